@@ -1,0 +1,3 @@
+from shared.access import guarded
+
+urlpatterns = guarded([])

@@ -1,0 +1,58 @@
+"""The audit chain: every change over several rows says here who did it, in the same transaction."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from shared.models import AuditEvent, AuditHead, Club, User
+
+
+def record(club: Club, did: str, subject: object, *, by: User | str, **detail: Any) -> AuditEvent:
+    """Append one event to the club's chain. Call it inside the transaction of the change itself."""
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("audit.record belongs inside the transaction of the change that it tells of")
+    AuditHead.objects.get_or_create(club=club.slug)
+    head = AuditHead.objects.select_for_update().get(club=club.slug)
+    event = AuditEvent(
+        club=club.slug,
+        number=head.number + 1,
+        at=timezone.now(),
+        actor=str(by)[:150],
+        did=did,
+        subject=str(subject)[:200],
+        detail=detail,
+    )
+    event.digest = digest(event, head.digest)
+    event.save(force_insert=True)
+    AuditHead.objects.filter(club=club.slug).update(number=event.number, digest=event.digest)
+    return event
+
+
+def digest(event: AuditEvent, before: str) -> str:
+    """SHA-256 over the event and the digest before it, in a fixed order."""
+    parts = [
+        before,
+        event.club,
+        event.number,
+        event.at.isoformat(),
+        event.actor,
+        event.did,
+        event.subject,
+        event.detail,
+    ]
+    return hashlib.sha256(json.dumps(parts, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
+
+
+def broken_links(club: Club) -> Iterator[int]:
+    """Numbers of the events whose digest does not follow from the one before."""
+    before, expected = "", 1
+    for event in AuditEvent.objects.filter(club=club.slug).order_by("number").iterator():
+        if event.number != expected or event.digest != digest(event, before):
+            yield event.number
+        before, expected = event.digest, event.number + 1

@@ -1,0 +1,68 @@
+"""Our own signs, drawn once for page and paper: the plumb-line bar and the hatches of contact kinds."""
+
+from __future__ import annotations
+
+from html import escape
+
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+WIDTH, HEIGHT, LINE_AT = 160, 22, 120
+
+
+def standing(value: float, limit: float | None, near: float = 0.8) -> str:
+    """Where a figure stands against its limit: "past", "near" or "fine". Compared unrounded; the limit is inside."""
+    if limit is None:
+        return "fine"
+    if value > limit + 1e-9:
+        return "past"
+    return "near" if limit and value >= near * limit - 1e-9 else "fine"
+
+
+def plumb_bar(value: float, limit: float | None, title: str, low: float | None = None, near: float = 0.8) -> SafeString:
+    """A bar against one thin upright line with a weight at its foot: left of it is room, right of it is none.
+
+    `limit` in the unit of `value`; `low` marks the least that is wanted with a small notch. Values beyond
+    a third above the limit run into the right edge.
+    """
+    top = max(limit if limit is not None else value, low or 0, 1e-9)
+    scale = LINE_AT / top
+    length = min(value * scale, WIDTH - 1)
+    words = standing(value, limit, near)
+    notch = f'<path class="notch" d="M{low * scale:.1f} 4v10"/>' if low else ""
+    line = (
+        f'<path class="line" d="M{LINE_AT} 1v15"/><path class="weight" d="M{LINE_AT - 3} 16h6l-3 5z"/>'
+        if limit is not None
+        else ""
+    )
+    return mark_safe(
+        f'<svg class="plumb {words}" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" role="img">'
+        f"<title>{escape(title)}</title>"
+        f'<path class="ground" d="M0 9h{WIDTH}"/><rect class="bar" x="0" y="5" width="{length:.1f}" height="8"/>'
+        f"{notch}{line}</svg>"
+    )
+
+
+HATCHES = {
+    "none": "",
+    "controlled": '<path d="M-2 6L6 -2M0 12L12 0M6 14L14 6"/>',
+    "set_piece": '<path d="M-2 6L6 -2M0 12L12 0M6 14L14 6M6 -2L14 6M0 0L12 12M-2 6L6 14"/>',
+    "full": '<rect width="12" height="12" class="solid"/>',
+}
+
+
+def kind_words(kind: str) -> str:
+    return {
+        "none": _("no contact"),
+        "controlled": _("controlled"),
+        "set_piece": _("live set piece"),
+        "full": _("full contact"),
+    }[kind]
+
+
+def kind_mark(kind: str) -> SafeString:
+    """A small square with the hatch of a contact kind. Decorative: the word always stands beside it."""
+    return mark_safe(
+        f'<svg class="kind {kind}" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">'
+        f'{HATCHES[kind]}<rect class="frame" x=".5" y=".5" width="11" height="11"/></svg>'
+    )

@@ -1,0 +1,79 @@
+"""What people may do: one enum of permissions, and roles that describe themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+
+class Permission(StrEnum):
+    """One entry for each thing that somebody may be kept from."""
+
+    SEE_CLUB = "see_club"
+    MANAGE_CLUB = "manage_club"
+    SEE_SQUAD = "see_squad"
+    EDIT_SQUAD = "edit_squad"
+    EDIT_AVAILABILITY = "edit_availability"
+    SEE_CLEARANCE = "see_clearance"
+    EDIT_CLEARANCE = "edit_clearance"
+    EDIT_CONTACT_RULES = "edit_contact_rules"
+    SEE_CALENDAR = "see_calendar"
+    EDIT_CALENDAR = "edit_calendar"
+    SEE_DRILLS = "see_drills"
+    EDIT_DRILLS = "edit_drills"
+    SEE_PLAN = "see_plan"
+    EDIT_PLAN = "edit_plan"
+    PRINT_SHEETS = "print_sheets"
+    SEE_TOTALS = "see_totals"
+    SEE_AUDIT = "see_audit"
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    key: str
+    name: Promise
+    does: Promise
+    permissions: frozenset[Permission]
+
+    def may(self, permission: Permission) -> bool:
+        return permission in self.permissions
+
+
+P = Permission
+_EVERYONE = {
+    P.SEE_CLUB,
+    P.SEE_SQUAD,
+    P.SEE_CLEARANCE,
+    P.SEE_CALENDAR,
+    P.SEE_DRILLS,
+    P.SEE_PLAN,
+    P.PRINT_SHEETS,
+}
+
+HEAD_COACH = Role(
+    "head_coach",
+    _("Head coach"),
+    _("plans the blocks, runs the planner, edits squad, calendar and drills, sees contact totals"),
+    frozenset(
+        _EVERYONE
+        | {P.EDIT_SQUAD, P.EDIT_AVAILABILITY, P.EDIT_CALENDAR, P.EDIT_DRILLS, P.EDIT_PLAN, P.SEE_TOTALS}
+        | {P.MANAGE_CLUB, P.SEE_AUDIT}
+    ),
+)
+ASSISTANT = Role(
+    "assistant",
+    _("Assistant coach"),
+    _("sees tonight and prints it, reads the drill cards, marks who is away"),
+    frozenset(_EVERYONE | {P.EDIT_AVAILABILITY}),
+)
+WELFARE_OFFICER = Role(
+    "welfare_officer",
+    _("Welfare officer"),
+    _("sees contact totals and who decided what, records clearances, chooses the contact rules; cannot change a plan"),
+    frozenset(_EVERYONE | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}),
+)
+
+ROLES: dict[str, Role] = {role.key: role for role in (HEAD_COACH, ASSISTANT, WELFARE_OFFICER)}

@@ -1,0 +1,256 @@
+"""Who: squads, players, who is away, who is cleared for what, and the contact rules in force."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from shared.core.positions import POSITION_NAMES, group_of, roles_of
+from shared.models import Club, User
+
+
+class ClubQuerySet(models.QuerySet):
+    """Rows that hang below a club's squad."""
+
+    def of(self, club: Club) -> ClubQuerySet:
+        return self.filter(squad__club=club)
+
+
+class Squad(models.Model):
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="squads")
+    name = models.CharField(_("name"), max_length=60)
+    slug = models.SlugField(_("short name for addresses"))
+    age_from = models.PositiveSmallIntegerField(
+        _("age grade"), null=True, blank=True, help_text=_("17 for under-17s; empty for adults")
+    )
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["club", "slug"], name="squad_slug_unique_in_club")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_age_grade(self) -> bool:
+        return self.age_from is not None
+
+
+class SizeBand(models.TextChoices):
+    LIGHT = "light", _("light")
+    MIDDLE = "middle", _("middle")
+    HEAVY = "heavy", _("heavy")
+
+
+class PlayerQuerySet(ClubQuerySet):
+    def in_squad_on(self, first: dt.date, last: dt.date | None = None) -> PlayerQuerySet:
+        """Players who belong to their squad on at least one day from first to last."""
+        last = last or first
+        return self.filter(Q(joined__isnull=True) | Q(joined__lte=last), Q(left__isnull=True) | Q(left__gte=first))
+
+
+class Player(models.Model):
+    """A member of a squad. `key` is the club's own reference: it tells two people of one name apart on import."""
+
+    squad = models.ForeignKey(Squad, on_delete=models.CASCADE, related_name="players")
+    key = models.CharField(_("reference"), max_length=40)
+    given_name = models.CharField(_("first name"), max_length=60)
+    family_name = models.CharField(_("family name"), max_length=60)
+    born = models.DateField(_("date of birth"), null=True, blank=True)
+    main_position = models.PositiveSmallIntegerField(
+        _("main position"), choices=[(n, f"{n} {name}") for n, name in POSITION_NAMES.items()]
+    )
+    other_positions = models.JSONField(_("other positions"), default=list, blank=True)
+    size_band = models.CharField(_("size band"), max_length=6, choices=SizeBand, default=SizeBand.MIDDLE)
+    seasons_played = models.PositiveSmallIntegerField(_("seasons played"), default=0)
+    joined = models.DateField(_("joined"), null=True, blank=True)
+    left = models.DateField(_("left"), null=True, blank=True)
+
+    objects = PlayerQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["main_position", "family_name", "given_name"]
+        constraints = [
+            models.UniqueConstraint(fields=["squad", "key"], name="player_key_unique_in_squad"),
+            models.CheckConstraint(
+                condition=Q(main_position__gte=1, main_position__lte=15), name="player_main_position_1_to_15"
+            ),
+            models.CheckConstraint(
+                condition=Q(joined__isnull=True) | Q(left__isnull=True) | Q(left__gte=F("joined")),
+                name="player_leaves_after_joining",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.given_name} {self.family_name}"
+
+    @property
+    def positions(self) -> list[int]:
+        return [self.main_position, *self.other_positions]
+
+    @property
+    def group(self) -> str:
+        return group_of(self.main_position)
+
+    @property
+    def roles(self) -> frozenset[str]:
+        return roles_of(self.positions)
+
+    @property
+    def sheet_name(self) -> str:
+        """The name as it may stand on paper in the mud: minors by first name and initial."""
+        if self.squad.is_age_grade:
+            return f"{self.given_name} {self.family_name[:1]}."
+        return str(self)
+
+    @property
+    def short_name(self) -> str:
+        return f"{self.given_name[:1]}. {self.family_name}"
+
+
+class ByPlayerQuerySet(models.QuerySet):
+    def of(self, club: Club) -> ByPlayerQuerySet:
+        return self.filter(player__squad__club=club)
+
+
+class Absence(models.Model):
+    """A player is away on these days. Why is nobody's business here."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="absences")
+    first_day = models.DateField(_("from"))
+    last_day = models.DateField(_("to"))
+    said_by = models.CharField(_("told by"), max_length=80, blank=True)
+    entered_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    entered_at = models.DateTimeField(auto_now_add=True)
+
+    objects = ByPlayerQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["first_day"]
+        constraints = [
+            models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="absence_ends_after_it_starts")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player} {self.first_day}–{self.last_day}"
+
+
+class ClearanceLevel(models.TextChoices):
+    """What a person decided that a player may take part in."""
+
+    OUT = "absent", _("out: no training")
+    NON_CONTACT = "none", _("non-contact only")
+    CONTROLLED = "controlled", _("up to controlled contact")
+    FULL = "full", _("all work")
+
+
+class Clearance(models.Model):
+    """A decision by a named person on a date. A later decision replaces it; none is ever changed or removed.
+
+    There is no column for a reason: that belongs to the medical record, not here.
+    """
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="clearances")
+    level = models.CharField(_("may do"), max_length=10, choices=ClearanceLevel)
+    from_day = models.DateField(_("from"))
+    decided_by = models.CharField(_("decided by"), max_length=80, help_text=_("name of the person who decided"))
+    decided_as = models.CharField(_("as"), max_length=60, help_text=_("for example: club physiotherapist"))
+    decided_on = models.DateField(_("decided on"))
+    review_on = models.DateField(_("next review"), null=True, blank=True)
+    allowed_work = models.CharField(
+        _("allowed work in plain words"),
+        max_length=160,
+        blank=True,
+        help_text=_("for example: run, catch alone"),
+    )
+    entered_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    entered_at = models.DateTimeField(auto_now_add=True)
+
+    objects = ByPlayerQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["from_day", "entered_at", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(level__in=ClearanceLevel.values), name="clearance_level_known"),
+            models.CheckConstraint(condition=~Q(decided_by=""), name="clearance_names_who_decided"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}: {self.get_level_display()} from {self.from_day}"
+
+
+class ContactRulesQuerySet(models.QuerySet):
+    def of(self, club: Club) -> ContactRulesQuerySet:
+        return self.filter(club=club)
+
+    def in_force(self, squad: Squad, day: dt.date) -> ContactRules | None:
+        """The newest rules that are valid on the day: those for this squad before those for all."""
+        return (
+            self.filter(Q(squad=squad) | Q(squad__isnull=True), club=squad.club, valid_from__lte=day)
+            .order_by(F("squad").asc(nulls_last=True), "-valid_from", "-pk")
+            .first()
+        )
+
+
+class ContactRules(models.Model):
+    """Limits that hold from a day on, with the document they come from. An empty limit does not bind."""
+
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="contact_rules")
+    squad = models.ForeignKey(
+        Squad, null=True, blank=True, on_delete=models.CASCADE, help_text=_("empty: every squad of the club")
+    )
+    name = models.CharField(_("name"), max_length=80)
+    source = models.CharField(_("document they come from"), max_length=200)
+    valid_from = models.DateField(_("valid from"))
+    full_minutes = models.PositiveSmallIntegerField(_("full contact, minutes a week"), null=True, blank=True)
+    controlled_minutes = models.PositiveSmallIntegerField(_("controlled, minutes a week"), null=True, blank=True)
+    set_piece_minutes = models.PositiveSmallIntegerField(_("live set piece, minutes a week"), null=True, blank=True)
+    full_days = models.PositiveSmallIntegerField(_("days a week with full contact"), null=True, blank=True)
+    full_after_match = models.PositiveSmallIntegerField(
+        _("first day after a match with full contact"),
+        default=3,
+        help_text=_("3: Tuesday after a Saturday match"),
+    )
+    full_before_match = models.PositiveSmallIntegerField(
+        _("last day before a match with full contact"),
+        default=3,
+        help_text=_("3: Wednesday before a Saturday match"),
+    )
+    controlled_after_match = models.PositiveSmallIntegerField(
+        _("first day after a match with controlled contact"), default=2
+    )
+    controlled_before_match = models.PositiveSmallIntegerField(
+        _("last day before a match with controlled contact"), default=2
+    )
+    near_percent = models.PositiveSmallIntegerField(_("“near” starts at, per cent of a limit"), default=80)
+    ladder_minutes = models.PositiveSmallIntegerField(_("minutes on a rung that earn the next"), default=15)
+    ladder_days = models.PositiveSmallIntegerField(_("days that such minutes count for"), default=28)
+
+    objects = ContactRulesQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-valid_from", "-pk"]
+        verbose_name_plural = "contact rules"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(near_percent__gte=1, near_percent__lte=100), name="rules_near_is_a_percentage"
+            ),
+            models.CheckConstraint(condition=~Q(source=""), name="rules_name_their_source"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, from {self.valid_from:%d %b %Y}"
+
+    @property
+    def weekly(self) -> dict[str, int]:
+        """Minutes a week by kind, of the limits that bind."""
+        limits: dict[str, Any] = {
+            "controlled": self.controlled_minutes,
+            "set_piece": self.set_piece_minutes,
+            "full": self.full_minutes,
+        }
+        return {kind: minutes for kind, minutes in limits.items() if minutes is not None}
