@@ -1,0 +1,46 @@
+"""A file between its preview and its confirmation.
+
+Two steps: `keep` the file and show a preview of it; on confirmation `take` it, preview it again and
+write. Nothing of the first preview is trusted, because the club's rows may have moved on meanwhile.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+
+from django import forms
+from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shared.cells import MOST_BYTES, Unreadable
+from shared.models import Club, Upload, User
+
+KEPT_FOR = dt.timedelta(days=1)
+
+
+class UploadForm(forms.Form):
+    file = forms.FileField(label=gettext_lazy("File"), help_text=gettext_lazy("CSV or XLSX, at most 2 MB"))
+
+
+def keep(club: Club, file: UploadedFile, by: User) -> Upload:
+    """Store a file until it is confirmed, and clear away those nobody confirmed for a day. Raises Unreadable."""
+    if file.size > MOST_BYTES:
+        raise Unreadable(
+            _("“%(file)s” is larger than %(most).1f MB. Keep only what is needed and try again.")
+            % {"file": file.name, "most": MOST_BYTES / 1_000_000}
+        )
+    Upload.objects.filter(made_at__lt=timezone.now() - KEPT_FOR).delete()
+    return Upload.objects.create(club=club, name=file.name[:200], content=file.read(), made_by=by)
+
+
+def take(club: Club, id: uuid.UUID, by: User) -> Upload:
+    """The file that this person kept in this club; raises Unreadable if it is gone. Delete it once it is written."""
+    upload = Upload.objects.filter(club=club, pk=id, made_by=by, made_at__gte=timezone.now() - KEPT_FOR).first()
+    if upload is None:
+        raise Unreadable(
+            _("This file is no longer here: it was imported already or is over a day old. Choose it again.")
+        )
+    return upload
