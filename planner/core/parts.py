@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from typing import Any
 
 from planner.core.reading import Node
+from planner.core.writing import as_object
 
 LONGEST_SLOT = 1440  # minutes: a day
 
@@ -89,9 +90,7 @@ class Player:
 
     @classmethod
     def read(cls, node: Node, weeks: int) -> Player:
-        done = tuple(
-            Done.read(key, pair) for key, pairs in node.get("done").entries() for pair in pairs.items()
-        )
+        done = tuple(Done.read(key, pair) for key, pairs in node.get("done").entries() for pair in pairs.items())
         return cls(node.get("id").text(), node.get("roles").needed().texts(), done, cls._accrued(node, weeks))
 
     @staticmethod
@@ -134,9 +133,6 @@ class SkillShare:
             node.get("share").amount(0, 1),
             roles.texts() if roles.given else None,
         )
-
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +185,7 @@ class Drill:
         )
 
     def to_json(self) -> dict[str, Any]:
-        written = asdict(self)
+        written = as_object(self)
         written["contact"] = {"kind": written.pop("kind"), "share": written.pop("share")}
         return written
 
@@ -218,9 +214,6 @@ class Session:
             kit=node.get("kit").counts(),
         )
 
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self) | {"date": str(self.date)}
-
 
 @dataclass(frozen=True, slots=True)
 class LadderRule:
@@ -247,15 +240,10 @@ class Limits:
             Node(kind, node.get("weekly").where).choice(Contact): minutes.amount()
             for kind, minutes in node.get("weekly").entries()
         }
-        full_days, repeats, ladder = (
-            node.get(key) for key in ("full_days_per_week", "repeats_per_week", "ladder")
-        )
+        full_days, repeats, ladder = (node.get(key) for key in ("full_days_per_week", "repeats_per_week", "ladder"))
         return cls(
             weekly,
             full_days.whole() if full_days.given else None,
             repeats.whole() if repeats.given else None,
             LadderRule(ladder.get("minutes").whole(), ladder.get("days").whole()) if ladder.given else None,
         )
-
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)

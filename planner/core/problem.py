@@ -27,6 +27,7 @@ from planner.core.parts import (
 )
 from planner.core.reading import Malformed, Node
 from planner.core.wishes import Band, Evenness, Lock, Place, Station, Target
+from planner.core.writing import as_object
 
 __all__ = [
     "Accrued", "Band", "Ceiling", "Contact", "Done", "Drill", "Evenness", "LadderRule", "Limits", "Lock",
@@ -124,23 +125,7 @@ class Problem:
         )
 
     def to_json(self) -> dict[str, Any]:
-        return {
-            "format": PROBLEM_FORMAT,
-            "name": self.name,
-            "start": str(self.start),
-            "weeks": self.weeks,
-            "skills": list(self.skills),
-            "players": [player.to_json() for player in self.players],
-            "drills": [drill.to_json() for drill in self.drills],
-            "sessions": [session.to_json() for session in self.sessions],
-            "ceilings": {p: {s: c.value for s, c in row.items()} for p, row in self.ceilings.items()},
-            "limits": self.limits.to_json(),
-            "targets": [target.to_json() for target in self.targets],
-            "bands": [band.to_json() for band in self.bands],
-            "evenness": self.evenness.to_json(),
-            "idle_weight": self.idle_weight,
-            "locks": [lock.to_json() for lock in self.locks],
-        }
+        return {"format": PROBLEM_FORMAT} | as_object(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,15 +160,7 @@ class Plan:
         )
 
     def to_json(self) -> dict[str, Any]:
-        return {
-            "format": PLAN_FORMAT,
-            "problem": self.problem,
-            "stations": [station.to_json() for station in self.stations],
-            "cost": self.cost,
-            "bound": self.bound,
-            "status": None if self.status is None else self.status.value,
-            "seconds": self.seconds,
-        }
+        return {"format": PLAN_FORMAT} | as_object(self)
 
 
 _FACTS = ("name", "start", "weeks", "skills", "players", "drills", "sessions")
@@ -235,9 +212,7 @@ def _read_sessions(node: Node, start: date, weeks: int) -> tuple[Session, ...]:
     for entry in _entries(node, "sessions"):
         session = Session.read(entry)
         if not 0 <= (session.date - start).days < 7 * weeks:
-            raise entry.refuse(
-                f"{session.date} is outside the block", f"use a date in the {weeks} weeks from {start}"
-            )
+            raise entry.refuse(f"{session.date} is outside the block", f"use a date in the {weeks} weeks from {start}")
         if sessions and session.date < sessions[-1].date:
             raise entry.refuse("it is earlier than the session before it", "list sessions in time order")
         sessions.append(session)

@@ -83,9 +83,7 @@ class Node:
     def whole(self, low: int = 0, high: int = MOST) -> int:
         number = self._number()
         if (isinstance(number, float) and not number.is_integer()) or not low <= number <= high:
-            raise self.refuse(
-                f"{shown(self.value)} will not do", f"write a whole number from {low} to {high}"
-            )
+            raise self.refuse(f"{shown(self.value)} will not do", f"write a whole number from {low} to {high}")
         return int(number)
 
     def amount(self, low: float = 0, high: float = MOST) -> float:

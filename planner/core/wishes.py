@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 from planner.core.reading import Node
+from planner.core.writing import as_object
 
 
 class Known(Protocol):
@@ -40,9 +41,6 @@ class Target:
             node.get("weekly").flag(),
         )
 
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)
-
 
 @dataclass(frozen=True, slots=True)
 class Band:
@@ -67,9 +65,6 @@ class Band:
             raise node.refuse(f"low {band.low} is above high {band.high}", "exchange them")
         return band
 
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)
-
 
 @dataclass(frozen=True, slots=True)
 class Evenness:
@@ -84,9 +79,6 @@ class Evenness:
             return cls()
         return cls(node.get("roles").needed().texts(), node.get("weight").amount())
 
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)
-
 
 @dataclass(frozen=True, slots=True)
 class Lock:
@@ -98,7 +90,7 @@ class Lock:
     players: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
-        return asdict(self) | {"players": self.players or None}
+        return as_object(self) | {"players": list(self.players) or None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +101,6 @@ class Station:
     slot: int
     drill: str
     players: tuple[str, ...]
-
-    def to_json(self) -> dict[str, Any]:
-        return asdict(self)
 
 
 class Place(Protocol):

@@ -1,0 +1,27 @@
+"""Turns the values of a problem or plan into plain JSON values, the inverse of planner.core.reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+
+def plain(value: object) -> Any:
+    """Dictionaries, lists, texts and numbers; a value that writes itself otherwise has its own `to_json`."""
+    if hasattr(value, "to_json"):
+        return value.to_json()
+    if is_dataclass(value) and not isinstance(value, type):
+        return as_object(value)
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
+    if isinstance(value, tuple):
+        return [plain(entry) for entry in value]
+    return str(value) if isinstance(value, date | StrEnum) else value
+
+
+def as_object(value: Any) -> dict[str, Any]:
+    """Each public field of a dataclass under its own name."""
+    return {f.name: plain(getattr(value, f.name)) for f in fields(value) if not f.name.startswith("_")}
