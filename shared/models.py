@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
 import zoneinfo
 
+from django.conf import settings
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+from django.db.models.expressions import CombinedExpression
+from django.db.models.functions import Now
 from django.utils.translation import gettext_lazy as _
 
 from shared.roles import ROLES, Permission, Role
@@ -109,6 +113,37 @@ class JobState(models.TextChoices):
     CANCELLED = "cancelled", _("cancelled")
 
 
+def seconds_ago(seconds: float) -> CombinedExpression:
+    """By the database's own clock, so that web server and workers need not agree on the time."""
+    return Now() - dt.timedelta(seconds=seconds)
+
+
+class JobQuerySet(models.QuerySet):
+    def of(self, club: Club) -> JobQuerySet:
+        return self.filter(club=club)
+
+    def abandoned(self) -> JobQuerySet:
+        """Running jobs whose worker has shown no sign of life for the length of a lease."""
+        return self.filter(state=JobState.RUNNING, beat__lt=seconds_ago(settings.JOB_LEASE_SECONDS))
+
+    def free(self) -> JobQuerySet:
+        """Jobs that a worker may take up now.
+
+        All in plain conditions on the row: PostgreSQL checks these again after waiting for a rival's
+        update, which it would not do inside a subquery.
+        """
+        abandoned = Q(
+            state=JobState.RUNNING,
+            beat__lt=seconds_ago(settings.JOB_LEASE_SECONDS),
+            attempts__lt=self.model.MOST_ATTEMPTS,
+        )
+        return self.filter(Q(state=JobState.QUEUED) | abandoned, cancel_asked=False)
+
+    def unsent_for(self, seconds: float) -> JobQuerySet:
+        """Waiting jobs whose last message to the workers is older than that, and so may be lost."""
+        return self.filter(Q(sent_at__isnull=True) | Q(sent_at__lte=seconds_ago(seconds)), state=JobState.QUEUED)
+
+
 class Job(models.Model):
     """One piece of background work. This row, not the broker, says what is to be done and how far it is.
 
@@ -130,8 +165,11 @@ class Job(models.Model):
     cancel_asked = models.BooleanField(default=False)
     asked_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     asked_at = models.DateTimeField(auto_now_add=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = JobQuerySet.as_manager()
 
     class Meta:
         ordering = ["-asked_at"]

@@ -148,6 +148,7 @@ TIME_ZONE = env.str("TIME_ZONE", default="Europe/London")
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # whitenoise warns at each start of a missing folder
 # Hashed names would need a collectstatic before the first start; whitenoise reads the apps' folders instead.
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 0 if DEBUG else 3600
