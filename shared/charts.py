@@ -1,4 +1,7 @@
-"""Our own signs, drawn once for page and paper: the plumb-line bar and the hatches of contact kinds."""
+"""Our own signs, drawn once for page and paper: the plumb-line bar and the hatches of contact kinds.
+
+Paper reads the black of the attributes; on a page the style sheet's colours take their place.
+"""
 
 from __future__ import annotations
 
@@ -29,24 +32,25 @@ def plumb_bar(value: float, limit: float | None, title: str, low: float | None =
     scale = LINE_AT / top
     length = min(value * scale, WIDTH - 1)
     words = standing(value, limit, near)
-    notch = f'<path class="notch" d="M{low * scale:.1f} 4v10"/>' if low else ""
+    notch = f'<path class="notch" stroke="#000" d="M{low * scale:.1f} 4v10"/>' if low else ""
     line = (
-        f'<path class="line" d="M{LINE_AT} 1v15"/><path class="weight" d="M{LINE_AT - 3} 16h6l-3 5z"/>'
+        f'<path class="line" stroke="#000" d="M{LINE_AT} 1v15"/><path class="weight" d="M{LINE_AT - 3} 16h6l-3 5z"/>'
         if limit is not None
         else ""
     )
     return mark_safe(
         f'<svg class="plumb {words}" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" role="img">'
         f"<title>{escape(title)}</title>"
-        f'<path class="ground" d="M0 9h{WIDTH}"/><rect class="bar" x="0" y="5" width="{length:.1f}" height="8"/>'
+        f'<path class="ground" stroke="#000" stroke-width=".4" d="M0 9h{WIDTH}"/>'
+        f'<rect class="bar" x="0" y="5" width="{length:.1f}" height="8"/>'
         f"{notch}{line}</svg>"
     )
 
 
 HATCHES = {
     "none": "",
-    "controlled": '<path d="M-2 6L6 -2M0 12L12 0M6 14L14 6"/>',
-    "set_piece": '<path d="M-2 6L6 -2M0 12L12 0M6 14L14 6M6 -2L14 6M0 0L12 12M-2 6L6 14"/>',
+    "controlled": '<path fill="none" stroke="#000" d="M-2 6L6 -2M0 12L12 0M6 14L14 6"/>',
+    "set_piece": '<path fill="none" stroke="#000" d="M-2 6L6 -2M0 12L12 0M6 14L14 6M6 -2L14 6M0 0L12 12M-2 6L6 14"/>',
     "full": '<rect width="12" height="12" class="solid"/>',
 }
 
@@ -64,5 +68,5 @@ def kind_mark(kind: str) -> SafeString:
     """A small square with the hatch of a contact kind. Decorative: the word always stands beside it."""
     return mark_safe(
         f'<svg class="kind {kind}" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">'
-        f'{HATCHES[kind]}<rect class="frame" x=".5" y=".5" width="11" height="11"/></svg>'
+        f'{HATCHES[kind]}<rect class="frame" fill="none" stroke="#000" x=".5" y=".5" width="11" height="11"/></svg>'
     )
