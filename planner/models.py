@@ -66,6 +66,24 @@ class Phase(models.Model):
         return self.name
 
 
+class Break(models.Model):
+    """Days of a season on which the squad does not train: public holidays, school breaks, a wedding."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="breaks")
+    name = models.CharField(_("why"), max_length=60)
+    first_day = models.DateField(_("first day"))
+    last_day = models.DateField(_("last day"))
+
+    class Meta:
+        ordering = ["first_day"]
+        constraints = [
+            models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="break_ends_after_it_starts")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class TrainingNight(models.Model):
     """The weekly pattern of a season, from which sessions are laid out."""
 
@@ -154,7 +172,8 @@ class Fixture(models.Model):
 
 class SessionQuerySet(OfSquadQuerySet):
     def between(self, first: dt.date, last: dt.date) -> SessionQuerySet:
-        return self.filter(day__gte=first, day__lte=last)
+        """Sessions that take place on a day from first to last."""
+        return self.filter(day__gte=first, day__lte=last, cancelled=False)
 
     def with_programme(self) -> SessionQuerySet:
         """Everything a sheet or a week page shows, in a fixed number of queries."""
@@ -166,9 +185,18 @@ class SessionQuerySet(OfSquadQuerySet):
 
 
 class Session(models.Model):
-    """One night on the field."""
+    """One night on the field.
+
+    `night` and `pattern_day` tell which night of the season it was laid out from and for which day, so that a
+    moved or cancelled session is not laid out again. A cancelled one keeps its programme and counts nowhere.
+    """
 
     squad = models.ForeignKey(Squad, on_delete=models.CASCADE, related_name="sessions")
+    night = models.ForeignKey(
+        TrainingNight, null=True, blank=True, editable=False, on_delete=models.SET_NULL, related_name="sessions"
+    )
+    pattern_day = models.DateField(null=True, blank=True, editable=False)
+    cancelled = models.BooleanField(_("cancelled"), default=False)
     starts_at = models.DateTimeField(_("starts"))
     day = models.DateField(editable=False)
     venue = models.CharField(_("venue"), max_length=80, blank=True)
@@ -191,6 +219,7 @@ class Session(models.Model):
         ordering = ["starts_at"]
         constraints = [
             models.UniqueConstraint(fields=["squad", "starts_at"], name="one_session_at_a_time_per_squad"),
+            models.UniqueConstraint(fields=["night", "pattern_day"], name="a_night_gives_one_session_a_day"),
             models.CheckConstraint(condition=Q(width__gte=1, length__gte=1), name="session_has_some_grass"),
         ]
         indexes = [models.Index(fields=["squad", "day"])]
