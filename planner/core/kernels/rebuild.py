@@ -1,0 +1,411 @@
+"""Staffing one slot afresh: which drills run at its stations, and who stands where.
+
+Within a slot a player's gain at a drill does not depend on where the others stand, so the gains are
+worked out once and stations are then opened one by one, each with the players who gain most from it.
+"""
+
+# Numba infers the types of kernels; annotations there would only repeat the tables above.
+# mypy: allow-untyped-defs, allow-untyped-calls
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.core.flat import Flat
+from planner.core.kernels.chance import fraction
+from planner.core.kernels.compiled import kernel
+from planner.core.kernels.state import (
+    band_cost,
+    copy_row,
+    has_contact_left,
+    is_free_to_run,
+    join,
+    open_station,
+)
+
+BARRED = np.int64(-(2**50))  # a gain that no sum brings back
+
+
+class Bench(NamedTuple):
+    """Room to work in; nothing here outlives one rebuild."""
+
+    gain: NDArray[np.int64]  # [p, d] what the player saves at the drill, against standing idle
+    now: NDArray[np.int64]  # [p] what he saves where he stands in the draft
+    place: NDArray[np.int64]  # [p] station of the draft, or -1
+    drafted: NDArray[np.int64]  # [k] drill
+    head: NDArray[np.int64]  # [k]
+    fixed: NDArray[np.int64]  # [k] 1 if a lock or the search keeps it
+    option: NDArray[np.int64]  # drills in question
+    promise: NDArray[np.int64]  # no more than this can option i save
+    left: NDArray[np.int64]  # coaches, area, kit
+    spare: NDArray[np.int64]  # [k] players it can give away
+    order: NDArray[np.int64]  # [p] players, keenest first
+    keen: NDArray[np.int64]  # [p] what a move would save him
+    chosen: NDArray[np.int64]  # [p] 1 if the station looked at takes him
+    best: NDArray[np.int64]  # [p] the same for the best one so far
+    band_gain: NDArray[np.int64]  # [rpe]
+    group: NDArray[np.int64]  # [g, 3] least, next to least and most contact of an evenness group
+
+
+def bench(flat: Flat) -> Bench:
+    players, drills = flat.allowed.shape[1:]
+    wide = max(1, int(flat.room.max(initial=0)))
+    return Bench(
+        gain=np.zeros((players, drills), dtype=np.int64),
+        now=np.zeros(players, dtype=np.int64),
+        place=np.zeros(players, dtype=np.int64),
+        drafted=np.zeros(wide, dtype=np.int64),
+        head=np.zeros(wide, dtype=np.int64),
+        fixed=np.zeros(wide, dtype=np.int64),
+        option=np.zeros(drills + 1, dtype=np.int64),
+        promise=np.zeros(drills + 1, dtype=np.int64),
+        left=np.zeros(flat.use.shape[1], dtype=np.int64),
+        spare=np.zeros(wide, dtype=np.int64),
+        order=np.zeros(players, dtype=np.int64),
+        keen=np.zeros(players, dtype=np.int64),
+        chosen=np.zeros(players, dtype=np.int64),
+        best=np.zeros(players, dtype=np.int64),
+        band_gain=np.zeros(11, dtype=np.int64),
+        group=np.zeros((len(flat.group_first), 3), dtype=np.int64),
+    )
+
+
+@kernel
+def gather_options(flat, state, work, s, skip, dice):
+    """Drills that may still run in the slot; each is passed over with chance `skip`, for variety."""
+    n = 0
+    for i in range(flat.option_first[s], flat.option_first[s + 1]):
+        d = flat.option[i]
+        if flat.locked[s, d] or (is_free_to_run(flat, state, s, d) and fraction(dice) >= skip):
+            work.option[n] = d
+            n += 1
+    return n
+
+
+@kernel
+def weigh_gains(flat, state, work, s, options):
+    """gain[p, d] for every player present and every option, the slot being empty."""
+    weigh_groups(flat, state, work)
+    for p in range(flat.present.shape[1]):
+        if not flat.present[s, p]:
+            continue
+        weigh_bands(flat, state, work, p, s)
+        for i in range(options):
+            d = work.option[i]
+            work.gain[p, d] = gain_of(flat, state, work, p, s, d)
+
+
+@kernel
+def gain_of(flat, state, work, p, s, d):
+    if not flat.allowed[s, p, d]:
+        return BARRED
+    low = flat.below[d]
+    if low >= 0 and state.rung_behind[p, low, flat.slot_day[s]] < flat.ladder_minutes:
+        return BARRED
+    gain = work.band_gain[flat.rpe[d]]
+    if flat.kind[d] > 0:
+        if not has_contact_left(flat, state, p, s, d):
+            return BARRED
+        gain += evenness_gain(flat, state, work, p, flat.slot_minutes[s] * flat.contact[d])
+    return gain + skill_gain(flat, state, p, s, d)
+
+
+@kernel
+def skill_gain(flat, state, p, s, d):
+    """Shortfall saved, and the weekly touch pro rata: half of a touch is worth building on."""
+    gain = np.int64(0)
+    minutes = flat.slot_minutes[s]
+    for i in range(flat.effect_first[p, d], flat.effect_first[p, d + 1]):
+        t = flat.effect_target[i]
+        more = flat.effect_share[i] * minutes
+        missing = flat.target_minutes[t] - state.got[t]
+        half = missing - flat.target_minutes[t] // 2
+        if missing > 0:
+            gain += flat.target_weight[t] * (min(missing, more) + max(min(half, more), 0))
+        u = flat.target_touch[t]
+        if u >= 0:
+            untouched = 500 - state.got_in_week[u, flat.slot_week[s]]
+            if untouched > 0:
+                gain += flat.touch_cost[u] * min(untouched, more) // 500
+    return gain
+
+
+@kernel
+def weigh_bands(flat, state, work, p, s):
+    """What each RPE saves in the load bands, with the idle minutes that any drill saves."""
+    w, minutes = flat.slot_week[s], flat.slot_minutes[s]
+    work.band_gain[:] = 100 * flat.idle_weight * minutes
+    load = state.load[p, w]
+    for i in range(flat.band_first[p, w], flat.band_first[p, w + 1]):
+        low, high, weight = flat.band_low[i], flat.band_high[i], flat.band_weight[i]
+        before = band_cost(low, high, weight, load)
+        for rpe in range(1, 11):
+            work.band_gain[rpe] += before - band_cost(low, high, weight, load + rpe * minutes)
+
+
+@kernel
+def weigh_groups(flat, state, work):
+    for g in range(len(flat.group_first) - 1):
+        least, second, most = np.int64(2**60), np.int64(2**60), np.int64(0)
+        for i in range(flat.group_first[g], flat.group_first[g + 1]):
+            minutes = state.contact_total[flat.group_player[i]]
+            most = max(most, minutes)
+            if minutes < least:
+                least, second = minutes, least
+            else:
+                second = min(second, minutes)
+        work.group[g, 0], work.group[g, 1], work.group[g, 2] = least, second, most
+
+
+@kernel
+def evenness_gain(flat, state, work, p, minutes):
+    """Seen alone: the one with least contact closes the gap, the one with most widens it."""
+    gain = np.int64(0)
+    had = state.contact_total[p]
+    for g in range(len(flat.group_first) - 1):
+        for i in range(flat.group_first[g], flat.group_first[g + 1]):
+            if flat.group_player[i] == p:
+                if had == work.group[g, 0]:
+                    gain += min(work.group[g, 1], had + minutes) - had
+                gain -= max(had + minutes - work.group[g, 2], 0)
+    return flat.evenness_weight * gain
+
+
+@kernel
+def fits_in(flat, work, d):
+    for k in range(len(work.left)):  # noqa: SIM110 - numba has no all()
+        if flat.use[d, k] > work.left[k]:
+            return False
+    return True
+
+
+@kernel
+def promise_of(flat, work, s, d):
+    """An upper bound on what opening drill d saves: everybody who gains moves there."""
+    total = np.int64(0)
+    for p in range(len(work.now)):
+        if flat.present[s, p]:
+            total += max(work.gain[p, d] - work.now[p], 0)
+    return total
+
+
+@kernel
+def rank_players(flat, work, s, d):
+    """Players who may join drill d, keenest first; gives their number."""
+    n = 0
+    for p in range(len(work.now)):
+        if not flat.present[s, p] or work.gain[p, d] <= BARRED:
+            continue
+        if work.place[p] >= 0 and flat.pinned[s, p] >= 0:
+            continue
+        keen = work.gain[p, d] - work.now[p]
+        i = n
+        while i > 0 and work.keen[i - 1] < keen:
+            work.keen[i] = work.keen[i - 1]
+            work.order[i] = work.order[i - 1]
+            i -= 1
+        work.keen[i] = keen
+        work.order[i] = p
+        n += 1
+    return n
+
+
+@kernel
+def can_spare(flat, work, p):
+    """True if the draft station where p stands, if any, does without him."""
+    k = work.place[p]
+    if k < 0:
+        return True
+    if work.spare[k] <= 0:
+        return False
+    d = work.drafted[k]
+    for i in range(flat.need_first[d], flat.need_first[d + 1]):
+        role = flat.need_role[i]
+        if flat.has_role[p, role]:
+            have = 0
+            for q in range(len(work.place)):
+                have += work.place[q] == k and not work.chosen[q] and flat.has_role[q, role]
+            if have <= flat.need_count[i]:
+                return False
+    return True
+
+
+@kernel
+def choose(work, p):
+    work.chosen[p] = 1
+    if work.place[p] >= 0:
+        work.spare[work.place[p]] -= 1
+
+
+@kernel
+def staff(flat, work, s, d, drafted):
+    """Choose players for drill d; gives what it saves, BARRED if it cannot be staffed."""
+    ranked = rank_players(flat, work, s, d)
+    if ranked < flat.fewest[d]:
+        return BARRED
+    work.chosen[:] = 0
+    for k in range(drafted):
+        work.spare[k] = work.head[k] - flat.fewest[work.drafted[k]]
+    taken, saved = 0, np.int64(0)
+    for i in range(ranked):  # whom a lock puts here comes first
+        if flat.pinned[s, work.order[i]] == d:
+            choose(work, work.order[i])
+            taken += 1
+            saved += work.keen[i]
+    for j in range(flat.need_first[d], flat.need_first[d + 1]):
+        role, missing = flat.need_role[j], flat.need_count[j]
+        for i in range(ranked):
+            missing -= work.chosen[work.order[i]] and flat.has_role[work.order[i], role]
+        for i in range(ranked):
+            p = work.order[i]
+            if missing <= 0:
+                break
+            if flat.has_role[p, role] and not work.chosen[p] and can_spare(flat, work, p):
+                choose(work, p)
+                taken += 1
+                saved += work.keen[i]
+                missing -= 1
+        if missing > 0:
+            return BARRED
+    for i in range(ranked):
+        p = work.order[i]
+        if taken >= flat.most[d] or (work.keen[i] <= 0 and taken >= flat.fewest[d]):
+            break
+        if not work.chosen[p] and can_spare(flat, work, p):
+            choose(work, p)
+            taken += 1
+            saved += work.keen[i]
+    if taken < flat.fewest[d] or taken > flat.most[d]:
+        return BARRED
+    return saved
+
+
+@kernel
+def draft(flat, work, d, k, chosen, fixed):
+    """Add drill d as station k of the draft with the players chosen."""
+    work.drafted[k] = d
+    work.fixed[k] = fixed
+    work.head[k] = 0
+    for p in range(len(work.place)):
+        if chosen[p]:
+            if work.place[p] >= 0:
+                work.head[work.place[p]] -= 1
+            work.place[p] = k
+            work.now[p] = work.gain[p, d]
+            work.head[k] += 1
+    for i in range(len(work.left)):
+        work.left[i] -= flat.use[d, i]
+
+
+@kernel
+def is_drafted(work, d, drafted):
+    for k in range(drafted):  # noqa: SIM110 - numba has no any()
+        if work.drafted[k] == d:
+            return True
+    return False
+
+
+@kernel
+def draft_best(flat, work, s, options, drafted):
+    """Open the option that saves most; gives whether there was one."""
+    if options == 0:
+        return False
+    for i in range(options):
+        d = work.option[i]
+        fits = fits_in(flat, work, d) and not is_drafted(work, d, drafted)
+        work.promise[i] = promise_of(flat, work, s, d) if fits else -1
+    best, best_drill = np.int64(0), -1
+    while True:
+        i = np.argmax(work.promise[:options])
+        if work.promise[i] <= best:
+            break
+        work.promise[i] = -1
+        saved = staff(flat, work, s, work.option[i], drafted)
+        if saved > best:
+            best, best_drill = saved, work.option[i]
+            copy_row(work.chosen, work.best)
+    if best_drill < 0:
+        return False
+    draft(flat, work, best_drill, drafted, work.best, 0)
+    return True
+
+
+@kernel
+def draft_locked(flat, work, s, options):
+    """Open the locked drills with as many as they need; gives how many, or -1 if one cannot be staffed."""
+    drafted = 0
+    for i in range(options):
+        d = work.option[i]
+        if flat.locked[s, d]:
+            if drafted >= len(work.drafted) or not fits_in(flat, work, d):
+                return -1
+            if staff(flat, work, s, d, drafted) <= BARRED:
+                return -1
+            draft(flat, work, d, drafted, work.chosen, 1)
+            drafted += 1
+    for d in range(flat.locked.shape[1]):
+        if flat.locked[s, d] and not is_drafted(work, d, drafted):
+            return -1
+    return drafted
+
+
+@kernel
+def settle(flat, work, s, drafted):
+    """Move single players to where they gain more, while stations have places."""
+    work.chosen[:] = 0
+    for k in range(drafted):
+        work.spare[k] = work.head[k] - flat.fewest[work.drafted[k]]
+    for p in range(len(work.place)):
+        if not flat.present[s, p] or (work.place[p] >= 0 and flat.pinned[s, p] >= 0):
+            continue
+        best, best_k = work.now[p], -1
+        for k in range(drafted):
+            d = work.drafted[k]
+            if work.head[k] < flat.most[d] and work.gain[p, d] > best:
+                best, best_k = work.gain[p, d], k
+        if best_k >= 0 and can_spare(flat, work, p):
+            if work.place[p] >= 0:
+                work.head[work.place[p]] -= 1
+                work.spare[work.place[p]] -= 1
+            work.place[p], work.now[p] = best_k, best
+            work.head[best_k] += 1
+            work.spare[best_k] += 1
+
+
+@kernel
+def start_draft(flat, work, s):
+    work.now[:] = 0
+    work.place[:] = -1
+    copy_row(flat.have[flat.slot_session[s]], work.left)
+
+
+@kernel
+def rebuild(flat, state, work, s, skip, only_locked, dice):
+    """Staff the empty slot s; False, and the slot still empty, if a locked drill cannot be staffed."""
+    options = gather_options(flat, state, work, s, skip, dice)
+    weigh_gains(flat, state, work, s, options)
+    start_draft(flat, work, s)
+    drafted = draft_locked(flat, work, s, options)
+    if drafted < 0:
+        return False
+    room = min(flat.room[flat.slot_session[s]], len(work.drafted))
+    if drafted > room:
+        return False
+    while not only_locked and drafted < room and draft_best(flat, work, s, options, drafted):
+        drafted += 1
+    settle(flat, work, s, drafted)
+    enter(flat, state, work, s, drafted)
+    return True
+
+
+@kernel
+def enter(flat, state, work, s, drafted):
+    """Put the draft into the plan."""
+    for k in range(drafted):
+        open_station(flat, state, s, work.drafted[k])
+    for p in range(len(work.place)):
+        if work.place[p] >= 0:
+            join(flat, state, s, p, work.place[p])

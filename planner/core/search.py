@@ -1,0 +1,106 @@
+"""One annealing run over a planning problem: the state, the best plan so far, and steps to improve it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from planner.core.flat import COST_SCALE, Ints, Layout
+from planner.core.kernels import anneal as kernels
+from planner.core.kernels.chance import dice
+from planner.core.kernels.rebuild import bench
+from planner.core.kernels.state import empty_state
+from planner.core.problem import Station
+
+SKIP = 0.3  # share of the drills that a rebuild passes over, for variety
+
+
+class Snapshot(NamedTuple):
+    """A plan as arrays."""
+
+    stations: Ints  # [s] how many run
+    drill: Ints  # [s, k]
+    at: Ints  # [s, p] station, or -1
+
+
+class Search:
+    """Not safe for two threads at once; several searches may share one layout."""
+
+    def __init__(self, layout: Layout, seed: int, start: Sequence[Station] = ()) -> None:
+        flat = layout.flat
+        self.layout, self.flat = layout, flat
+        self._state = empty_state(flat)
+        self._wide = self._state.drill.shape[1]
+        self._work = bench(flat)
+        self._undo = kernels.undo(flat, self._wide)
+        self._best = kernels.best(flat, self._wide)
+        self._dice = dice(seed)
+        self._picked = np.zeros(kernels.MOST_RUINED, dtype=np.int64)
+        self._unstaffed = np.zeros(len(flat.slot_week), dtype=np.int64)
+        self.rounds = 0
+        self._seat(start)
+
+    @property
+    def cost(self) -> float:
+        """Cost of the best plan so far."""
+        return float(self._best.cost[0]) / COST_SCALE
+
+    @property
+    def unstaffed(self) -> list[int]:
+        """Slots whose locked stations found no players."""
+        return [int(s) for s in np.flatnonzero(self._unstaffed)]
+
+    def _seat(self, start: Sequence[Station]) -> None:
+        """The wanted plan as far as the rules allow, then locked stations, then every empty slot in turn."""
+        wanted = self._wanted(start)
+        kernels.seat_plan(self.flat, self._state, self._work, *wanted)
+        kernels.staff_locks(self.flat, self._state, self._work, self._dice, self._unstaffed)
+        kernels.fill_empty(self.flat, self._state, self._work, self._dice)
+        for s in range(len(self.flat.slot_week)):
+            kernels.mark_stale(self._best, s)
+        kernels.keep_if_best(self.flat, self._state, self._best)
+
+    def _wanted(self, start: Sequence[Station]) -> Snapshot:
+        slots, players = self.flat.present.shape
+        stations = np.zeros(slots, dtype=np.int64)
+        drill = np.zeros((slots, self._wide), dtype=np.int64)
+        at = np.full((slots, players), -1, dtype=np.int64)
+        for station in start:
+            s = self.layout.slots[station.session, station.slot]
+            k = stations[s]
+            if k < self._wide:
+                stations[s] += 1
+                drill[s, k] = self.layout.drills[station.drill]
+                at[s, [self.layout.players[p] for p in station.players]] = k
+        return Snapshot(stations, drill, at)
+
+    def improve(self, rounds: int, temperature: float) -> bool:
+        """So many rounds at a temperature in units of cost; gives whether the best plan improved."""
+        before = self._best.cost[0]
+        kernels.anneal(
+            self.flat, self._state, self._work, self._undo, self._best, self._dice,
+            temperature * COST_SCALE, SKIP, rounds, self._picked,
+        )  # fmt: skip
+        self.rounds += rounds
+        return bool(self._best.cost[0] < before)
+
+    def back_to_best(self) -> None:
+        kernels.go_to_best(self.flat, self._state, self._best)
+
+    def snapshot(self) -> Snapshot:
+        """A copy of the best plan so far, for another thread to read."""
+        best = self._best
+        return Snapshot(best.stations.copy(), best.drill.copy(), best.at.copy())
+
+    def stations(self, plan: Snapshot | None = None) -> tuple[Station, ...]:
+        """A plan with its names; the best so far if none is given."""
+        best = plan or self.snapshot()
+        players, drills = list(self.layout.players), list(self.layout.drills)
+        named = []
+        for (session, slot), s in self.layout.slots.items():
+            for k in range(best.stations[s]):
+                there = tuple(players[p] for p in np.flatnonzero(best.at[s] == k))
+                named.append(Station(session, slot, drills[best.drill[s, k]], there))
+        return tuple(named)

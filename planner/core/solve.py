@@ -1,0 +1,192 @@
+"""Solve a planning problem: anneal on several threads, report progress, stop at any moment with the best plan.
+
+The clock only says when to stop and how far the temperature has fallen. With an iteration limit it plays no
+part, and the same seed gives the same plan.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.core.check import Cost, breaches, cost
+from planner.core.flat import flatten
+from planner.core.problem import Problem, Station, Status
+from planner.core.search import Search, Snapshot
+
+if TYPE_CHECKING:
+    from planner.core.clash import Clash
+
+CHUNK = 200  # rounds between two looks at the clock: a few milliseconds
+HOT, COLD = 150.0, 5.0  # temperatures in units of cost
+WARM, COOL = 20.0, 1.0  # the same for a plan that is already good
+REPORT_EVERY = 0.1  # seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a run has come; `stations` only when there is a better plan than at the last report."""
+
+    fraction: float
+    seconds: float
+    cost: float
+    bound: float
+    stations: tuple[Station, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The best plan found; `bound` is a proven lower bound on its cost, `iterations` those of all threads."""
+
+    stations: tuple[Station, ...]
+    cost: Cost
+    bound: float
+    status: Status
+    seconds: float
+    iterations: int
+
+
+class Impossible(Exception):
+    """The locks contradict each other or a rule; `clash` says which."""
+
+    def __init__(self, clash: Clash) -> None:
+        super().__init__(str(clash))
+        self.clash = clash
+
+
+class Unfinished(Exception):
+    """Locked stations found no players, although no contradiction was found either."""
+
+
+class Board:
+    """What the threads of a run tell each other: the best plan, the best bound, and when to stop."""
+
+    def __init__(self, seconds: float, iterations: int | None) -> None:
+        self.started = time.monotonic()
+        self.seconds, self.iterations = seconds, iterations
+        self.stopped = threading.Event()
+        self.cost, self.bound = float("inf"), 0.0
+        self.plan: Snapshot | None = None
+        self.rank = 0
+        self._lock = threading.Lock()
+
+    @property
+    def elapsed(self) -> float:
+        return time.monotonic() - self.started
+
+    def fraction(self, rounds: int) -> float:
+        """The part of the run that is over, by rounds if they are limited, else by the clock."""
+        if self.iterations is not None:
+            return min(1.0, rounds / max(1, self.iterations))
+        return min(1.0, self.elapsed / max(1e-9, self.seconds))
+
+    def is_over(self, rounds: int) -> bool:
+        return self.stopped.is_set() or self.fraction(rounds) >= 1.0
+
+    def offer(self, search: Search, rank: int) -> None:
+        """Equal costs go to the search of lower rank, so that the order of threads plays no part."""
+        if (search.cost, rank) < (self.cost, self.rank):
+            with self._lock:
+                if (search.cost, rank) < (self.cost, self.rank):
+                    self.cost, self.rank, self.plan = search.cost, rank, search.snapshot()
+
+    def raise_bound(self, bound: float) -> None:
+        with self._lock:
+            self.bound = max(self.bound, bound)
+
+
+def solve(
+    problem: Problem,
+    *,
+    seconds: float,
+    seed: int = 1,
+    workers: int = 2,
+    iterations: int | None = None,
+    stop: Callable[[], bool] | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    start: Sequence[Station] = (),
+) -> Result:
+    """The best plan found within `seconds`, or after `iterations` rounds of each thread.
+
+    `stop` is asked a few times a second. `start` is a plan to improve on. Raises Impossible when the locks
+    contradict a rule, and Unfinished when locked stations found no players for another reason.
+    """
+    layout = flatten(problem)
+    board = Board(seconds, iterations)
+    searches = [Search(layout, seed * 1000 + rank, start) for rank in range(max(1, workers))]
+    if searches[0].unstaffed:
+        _explain(problem)
+    for rank, search in enumerate(searches):
+        board.offer(search, rank)
+    threads = [
+        threading.Thread(target=_anneal, args=(search, rank, board, bool(start)), daemon=True)
+        for rank, search in enumerate(searches)
+    ]
+    _watch(board, threads, searches, stop, progress)
+    return _result(problem, board, searches)
+
+
+def _explain(problem: Problem) -> None:
+    from planner.core.clash import clash  # loads OR-Tools, which most runs do without
+
+    if (found := clash(problem)) is not None:
+        raise Impossible(found)
+    raise Unfinished("Some locked stations found no players; unlock one of them or free players for it.")
+
+
+def _anneal(search: Search, rank: int, board: Board, improving: bool) -> None:
+    hot, cold = (WARM, COOL) if improving else (HOT, COLD)
+    while not board.is_over(search.rounds):
+        left = CHUNK if board.iterations is None else min(CHUNK, board.iterations - search.rounds)
+        temperature = hot * (cold / hot) ** board.fraction(search.rounds)
+        if search.improve(left, temperature):
+            board.offer(search, rank)
+
+
+def _watch(
+    board: Board,
+    threads: Sequence[threading.Thread],
+    searches: Sequence[Search],
+    stop: Callable[[], bool] | None,
+    progress: Callable[[Progress], None] | None,
+) -> None:
+    """Report until the threads have ended; whatever happens here, none of them is left running."""
+    told = float("inf")
+    try:
+        for thread in threads:
+            thread.start()
+        while any(thread.is_alive() for thread in threads):
+            if progress is not None:
+                told = _report(board, searches, progress, told)
+            if stop is not None and stop():
+                break
+            threads[0].join(REPORT_EVERY)
+    finally:
+        if stop is not None or any(thread.is_alive() for thread in threads):
+            board.stopped.set()
+        for thread in threads:
+            thread.join()
+    if progress is not None:
+        _report(board, searches, progress, told)
+
+
+def _report(board: Board, searches: Sequence[Search], progress: Callable[[Progress], None], told: float) -> float:
+    plan, found = board.plan, board.cost
+    stations = searches[0].stations(plan) if plan is not None and found < told else None
+    fraction = board.fraction(min(search.rounds for search in searches))
+    progress(Progress(fraction, board.elapsed, found, board.bound, stations))
+    return found
+
+
+def _result(problem: Problem, board: Board, searches: Sequence[Search]) -> Result:
+    assert board.plan is not None
+    stations = searches[0].stations(board.plan)
+    if broken := breaches(problem, stations):
+        raise AssertionError(f"the search made a plan that breaks a rule: {broken[0].text}")
+    total = cost(problem, stations)
+    status = Status.OPTIMAL if total.total <= board.bound + 0.01 else Status.FEASIBLE
+    rounds = sum(search.rounds for search in searches)
+    return Result(stations, total, min(board.bound, total.total), status, board.elapsed, rounds)
