@@ -40,7 +40,7 @@ class JobRefused(Exception):
 def ask(task: str, *, club: Club, by: User, **args: Any) -> Job:
     """Queue the task of that dotted name; its message leaves when the surrounding transaction is committed."""
     job = Job.objects.create(club=club, task=task, args=args, asked_by=by)
-    transaction.on_commit(functools.partial(send, job), robust=True)
+    transaction.on_commit(lambda: send(job), robust=True)
     return job
 
 

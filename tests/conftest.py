@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import os
+import shutil
+import socket
+import subprocess
+import time
 
 import pytest
 
@@ -10,6 +14,91 @@ from tests import factories as f
 
 # Playwright's loop runs in the thread of the test, which Django would otherwise take for an async context.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+def lacking(what: str) -> None:
+    """Skip with a reason on somebody's own machine; in CI everything must be there, so fail."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"CI must not go without: {what}")
+    pytest.skip(f"needs {what}")
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of an installed Chromium or Chrome."""
+    for name in ("chromium", "chromium-browser", "google-chrome"):
+        if path := shutil.which(name):
+            return path
+    return lacking("Chromium (Debian: apt-get install chromium)")
+
+
+@pytest.fixture(scope="session")
+def redis_url(tmp_path_factory):
+    """A Redis of the tests' own, so that no other program's keys are touched."""
+    if not shutil.which("redis-server"):
+        lacking("redis-server (Debian: apt-get install redis-server)")
+    port = free_port()
+    quiet = ["--save", "", "--appendonly", "no", "--loglevel", "warning", "--bind", "127.0.0.1"]
+    folder = tmp_path_factory.mktemp("redis")
+    server = subprocess.Popen(["redis-server", "--port", str(port), "--dir", str(folder), *quiet])
+    try:
+        wait_for_port(port)
+        yield f"redis://127.0.0.1:{port}/0"
+    finally:
+        server.terminate()
+        server.wait(10)
+
+
+def wait_for_port(port: int, seconds: float = 10) -> None:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.05)
+    raise AssertionError(f"nothing listens on port {port} after {seconds} s")
+
+
+@pytest.fixture
+def postgres():
+    """Address of a new, empty PostgreSQL database, dropped after the test.
+
+    TEST_POSTGRES_URL names a database of a server where new ones may be made.
+    """
+    import psycopg
+
+    server = os.environ.get("TEST_POSTGRES_URL", "")
+    if not server:
+        lacking("a PostgreSQL server that TEST_POSTGRES_URL names, like postgres://user@127.0.0.1/postgres")
+    name = f"plumbline_test_{os.getpid()}_{time.monotonic_ns()}"
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f'CREATE DATABASE "{name}"')
+        yield server.rsplit("/", 1)[0] + f"/{name}"
+        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory):
+    """SQLite in a file, as on a real site: threads then have connections and locks of their own."""
+    from django.db import connections
+
+    database = connections["default"].settings_dict
+    if "sqlite" in database["ENGINE"]:
+        database["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def messages_stay_in_this_process():
+    """A test that asks for a job leaves no message in the queue of the site on this machine."""
+    from shared.celery import app
+
+    app.conf.update(broker_url="memory://", broker_transport_options={})
 
 
 @pytest.fixture(autouse=True)
