@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Q, TextField
+from django.db.models.functions import Cast
 from django.utils.translation import gettext_lazy as _
 
 from shared.core.contact import RUNGS, Kind, kind_of
@@ -63,6 +64,40 @@ class Ladder(models.Model):
         return f"{self.code} {self.name}"
 
 
+class DrillQuerySet(OfClubQuerySet):
+    def for_list(self) -> DrillQuerySet:
+        return self.prefetch_related("skill_shares__skill")
+
+    def for_card(self) -> DrillQuerySet:
+        return self.select_related("ladder", "club").prefetch_related("skill_shares__skill")
+
+    def saying(self, words: str) -> DrillQuerySet:
+        """Drills in whose number, name, purpose, set-up, measure or skills every one of the words stands."""
+        found = self
+        for word in words.split():
+            said = Q(pk__in=DrillSkill.objects.filter(skill__name__icontains=word).values("drill"))
+            for field in ("name", "purpose", "set_up", "success"):
+                said |= Q(**{f"{field}__icontains": word})
+            if word.lstrip("#").isdecimal():
+                said |= Q(number=min(int(word.lstrip("#")[:9]), 99_999))
+            found = found.filter(said)
+        return found
+
+    def teaching(self, skill: str) -> DrillQuerySet:
+        return self.filter(skill_shares__skill__code=skill)
+
+    def fitting(self, group: str) -> DrillQuerySet:
+        """Drills for a position group, or for all. Compared as text: SQLite cannot look into a list."""
+        quoted = self.annotate(groups_text=Cast("groups", TextField()))
+        return quoted.filter(Q(groups_text__contains=f'"{group}"') | Q(groups_text__contains='"all"'))
+
+    def for_players(self, players: int) -> DrillQuerySet:
+        return self.filter(players_least__lte=players, players_most__gte=players)
+
+    def within(self, minutes: int) -> DrillQuerySet:
+        return self.filter(minutes_least__lte=minutes)
+
+
 class Drill(models.Model):
     """One card of the club's library, as it stands now; `version` goes up with each change."""
 
@@ -115,7 +150,7 @@ class Drill(models.Model):
     coach_place = models.CharField(_("coach stands"), max_length=200, blank=True)
     safety = models.JSONField(_("safety notes"), default=list, blank=True)
 
-    objects = OfClubQuerySet.as_manager()
+    objects = DrillQuerySet.as_manager()
 
     class Meta:
         ordering = ["number"]
@@ -136,6 +171,10 @@ class Drill(models.Model):
                 & Q(minutes_most__gte=F("minutes_ideal")),
                 name="drill_minutes_in_order",
             ),
+            models.CheckConstraint(
+                condition=~Q(rung="C0") | Q(contact_share=0, contacts_most=0), name="drill_walk_through_without_contact"
+            ),
+            models.CheckConstraint(condition=Q(contacts_most__gte=F("contacts_least")), name="drill_contacts_in_order"),
             models.CheckConstraint(
                 condition=Q(ladder__isnull=True) | Q(step__isnull=False), name="drill_on_a_ladder_has_a_step"
             ),
@@ -179,7 +218,7 @@ class DrillSkill(models.Model):
     roles = models.JSONField(_("only for"), null=True, blank=True)
 
     class Meta:
-        ordering = ["-share", "skill__code"]
+        ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(fields=["drill", "skill"], name="drill_names_a_skill_once"),
             models.CheckConstraint(condition=Q(share__gte=1, share__lte=100), name="drill_share_1_to_100"),

@@ -1,0 +1,178 @@
+"""What people do to a club's library. Every verb is one transaction with its entry in the audit chain."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from drills.core.pack import FORMAT, Entry, Fault
+from drills.entries import columns_of, entry_of
+from drills.imports import changes, check, incoming, vocabulary_of
+from drills.models import Drill, DrillSkill, Ladder, Skill
+from shared import audit
+from shared.models import Club, User
+from shared.preview import Preview, State
+
+DATA = Path(__file__).parent / "data"
+STARTER_AUTHOR = "Plumbline"
+
+
+class DrillRefused(ValueError):
+    """An entry that breaks the rules of a drill; `faults` says where and why."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(f"{fault.field} {fault.why}" for fault in self.faults))
+
+
+class EditedMeanwhile(Exception):
+    """The drill is no longer the version that the editor began with."""
+
+
+@transaction.atomic
+def import_pack(club: Club, content: bytes, *, name: str, by: User | str, today: dt.date) -> Preview:
+    """Write every acceptable drill of a pack, or none; refused ones are left out. Returns what was done.
+
+    Raises Unreadable for a file that is no pack.
+    """
+    _line_up(club)
+    drills = list(incoming(club, content))
+    written = [drill for drill in drills if drill.line.state in (State.NEW, State.CHANGED)]
+    library = _Library(club)
+    for drill in written:
+        library.write(drill.entry, drill.drill, today=today, author=str(by))
+    if written:
+        labels = {
+            state: [d.line.label for d in written if d.line.state is state] for state in (State.NEW, State.CHANGED)
+        }
+        audit.record(club, "imported drills", name, by=by, new=labels[State.NEW], changed=labels[State.CHANGED])
+    return Preview(tuple(drill.line for drill in drills), origin=FORMAT)
+
+
+@transaction.atomic
+def add_starter_library(club: Club, *, by: User | str, today: dt.date) -> int:
+    """Give a club the skills, ladders and drills that come with Plumbline; what it has already stays as it is.
+
+    Returns how many drills were added. A number that the club uses itself is left to the club.
+    """
+    _line_up(club)
+    _add_vocabulary(club)
+    taken = set(Drill.objects.of(club).values_list("number", flat=True))
+    entries = [entry for entry in starter_entries() if entry["number"] not in taken]
+    library = _Library(club)
+    for entry in entries:
+        library.write(entry, None, today=today, author=STARTER_AUTHOR)
+    if entries:
+        audit.record(club, "added the starter library", club, by=by, drills=len(entries))
+    return len(entries)
+
+
+@transaction.atomic
+def add_drill(club: Club, entry: Entry, *, by: User | str, today: dt.date) -> Drill:
+    """Raises DrillRefused."""
+    _line_up(club)
+    _must_pass(club, entry)
+    if Drill.objects.of(club).filter(number=entry["number"]).exists():
+        raise DrillRefused([Fault(("number",), _("%d is the number of another drill") % entry["number"])])
+    drill = _Library(club).write(entry, None, today=today, author=str(by))
+    audit.record(club, "added a drill", drill, by=by)
+    return drill
+
+
+@transaction.atomic
+def edit_drill(drill: Drill, entry: Entry, *, version: int, by: User | str, today: dt.date) -> Drill:
+    """Make a drill say what the entry says, as its next version; nothing happens if it does already.
+
+    `version` is the one that the editor saw. Raises EditedMeanwhile and DrillRefused.
+    """
+    _line_up(drill.club)
+    drill = Drill.objects.of(drill.club).for_card().get(pk=drill.pk)
+    if drill.version != version:
+        raise EditedMeanwhile(drill)
+    _must_pass(drill.club, entry)
+    if entry["number"] != drill.number:
+        raise DrillRefused([Fault(("number",), _("stays %d: prints carry it") % drill.number)])
+    changed = changes(entry_of(drill), entry)
+    if changed:
+        _Library(drill.club).write(entry, drill, today=today, author=str(by))
+        audit.record(
+            drill.club, "changed a drill", drill, by=by, version=drill.version, changes=list(map(str, changed))
+        )
+    return drill
+
+
+@transaction.atomic
+def retire_drill(drill: Drill, *, by: User | str, today: dt.date) -> None:
+    """Take a drill out of the library and of new plans; whatever was planned or done with it stays."""
+    if Drill.objects.current().filter(pk=drill.pk).update(retired_on=today):
+        audit.record(drill.club, "retired a drill", drill, by=by)
+
+
+@transaction.atomic
+def bring_back_drill(drill: Drill, *, by: User | str) -> None:
+    if Drill.objects.filter(pk=drill.pk, retired_on__isnull=False).update(retired_on=None):
+        audit.record(drill.club, "brought back a drill", drill, by=by)
+
+
+def export_pack(club: Club) -> dict[str, Any]:
+    """The club's current drills as a pack. Importing it again changes nothing; another club gets the same drills."""
+    drills = Drill.objects.of(club).current().for_card()
+    return {"format": FORMAT, "drills": [entry_of(drill) for drill in drills]}
+
+
+def starter_entries() -> list[dict[str, Any]]:
+    packs = (json.loads(path.read_text(encoding="utf-8")) for path in sorted((DATA / "starter").glob("*.json")))
+    return sorted((entry for pack in packs for entry in pack["drills"]), key=lambda entry: entry["number"])
+
+
+class _Library:
+    """Writes entries as rows of one club, with its skills and ladders at hand."""
+
+    def __init__(self, club: Club) -> None:
+        self.club = club
+        self.skills = {skill.code: skill for skill in Skill.objects.of(club)}
+        self.ladders = {ladder.code: ladder for ladder in Ladder.objects.of(club)}
+
+    def write(self, entry: Entry, drill: Drill | None, *, today: dt.date, author: str) -> Drill:
+        """Make `drill`, or a new row, say what the entry says. The entry has been checked."""
+        if drill is None:
+            drill = Drill(club=self.club, author=author[:80])
+        else:
+            drill.version += 1
+        for column, value in columns_of(entry).items():
+            setattr(drill, column, value)
+        drill.ladder = self.ladders.get(entry["ladder"])
+        drill.revised_on = today
+        drill.save()
+        self._teach(drill, entry)
+        return drill
+
+    def _teach(self, drill: Drill, entry: Entry) -> None:
+        drill.skill_shares.all().delete()
+        DrillSkill.objects.bulk_create(
+            DrillSkill(drill=drill, skill=self.skills[taught["skill"]], share=taught["share"], roles=taught["roles"])
+            for taught in entry["skills"]
+        )
+
+
+def _line_up(club: Club) -> None:
+    """Two people who write to one library take turns, so that numbers and versions hold."""
+    Club.objects.select_for_update().get(pk=club.pk)
+
+
+def _must_pass(club: Club, entry: Entry) -> None:
+    if found := check(entry, vocabulary_of(club)):
+        raise DrillRefused(found)
+
+
+def _add_vocabulary(club: Club) -> None:
+    words = json.loads((DATA / "vocabulary.json").read_text(encoding="utf-8"))
+    for model, key in ((Skill, "skills"), (Ladder, "ladders")):
+        known = set(model.objects.of(club).values_list("code", flat=True))
+        model.objects.bulk_create(model(club=club, **word) for word in words[key] if word["code"] not in known)

@@ -1,0 +1,58 @@
+"""A drill as a row and a drill as an entry of a pack: the one translator between the two."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from drills.core.pack import Entry
+from drills.models import Drill
+from drills.schema import schema
+
+SPANS = {
+    "players": ("least", "ideal", "most"),
+    "minutes": ("least", "ideal", "most"),
+    "contacts": ("least", "most"),
+    "grid": ("width", "length", "per"),
+}
+BY_CODE = ("skills", "ladder")
+
+
+def fields() -> list[str]:
+    """Every field of an entry, in the order in which packs and pages show them."""
+    return schema()["$defs"]["drill"]["required"]
+
+
+def plain_fields() -> list[str]:
+    """Fields that a row keeps under the same name and in the same form."""
+    return [field for field in fields() if field not in SPANS and field not in BY_CODE]
+
+
+def entry_of(drill: Drill) -> dict[str, Any]:
+    """The entry that a pack would hold for this row. Looks at its skills and its ladder: fetch `for_card`."""
+    found = {field: getattr(drill, field) for field in plain_fields()}
+    for field, parts in SPANS.items():
+        found[field] = {part: getattr(drill, f"{field}_{part}") for part in parts}
+    found["skills"] = [
+        {"skill": taught.skill.code, "share": taught.share, "roles": taught.roles}
+        for taught in drill.skill_shares.all()
+    ]
+    found["ladder"] = drill.ladder.code if drill.ladder else None
+    return {field: found[field] for field in fields()}
+
+
+def columns_of(entry: Entry) -> dict[str, Any]:
+    """The columns of a row that an entry fills; skills and ladder are rows themselves and left to the caller."""
+    columns = {field: entry[field] for field in plain_fields()}
+    for field, parts in SPANS.items():
+        columns |= {f"{field}_{part}": entry[field][part] for part in parts}
+    return columns
+
+
+def told(value: Any) -> str:
+    """A value of an entry as a page or a terminal shows it."""
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key.replace('_', ' ')} {told(part)}" for key, part in value.items() if part is not None)
+    if isinstance(value, list):
+        return "; ".join(told(part) for part in value)
+    return "" if value is None else str(value)
