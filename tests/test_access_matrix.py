@@ -1,0 +1,118 @@
+"""Every page of the site against every role. A new page fails here until somebody says who may open it."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.urls import URLPattern, get_resolver, reverse
+
+from shared.urls import CLUB
+from tests import factories as f
+
+ROLES = {"H": "head_coach", "A": "assistant", "W": "welfare_officer"}
+
+# Who may open what inside a club: H head coach, A assistant coach, W welfare officer. Grouped by what it is about.
+CLUB_PAGES: dict[str, str] = {}
+
+OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}
+
+
+@dataclass(frozen=True)
+class Page:
+    """One named address with the words that its route asks for."""
+
+    name: str
+    route: str
+    words: dict[str, Any]
+
+    @property
+    def in_a_club(self) -> bool:
+        return self.route.startswith(CLUB)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def pages(resolver=None, route: str = "", words: dict | None = None) -> Iterator[Page]:
+    for pattern in (resolver or get_resolver()).url_patterns:
+        here = route + str(pattern.pattern)
+        asked = (words or {}) | pattern.pattern.converters
+        if isinstance(pattern, URLPattern):
+            yield Page(pattern.name, here, asked)
+        else:
+            yield from pages(pattern, here, asked)
+
+
+PAGES = list(pages())
+IN_A_CLUB = [page for page in PAGES if page.in_a_club]
+
+
+@pytest.fixture
+def cast(squad) -> dict[str, Any]:
+    """A row for each word that an address may hold."""
+    session = f.SessionFactory(squad=squad)
+    player = f.PlayerFactory(squad=squad)
+    return {
+        "squad": squad.slug,
+        "player": player.pk,
+        "drill": f.DrillFactory(club=squad.club).pk,
+        "session": session.pk,
+        "slot": session.slots.first().pk,
+        "season": f.SeasonFactory(squad=squad).pk,
+        "fixture": f.FixtureFactory(squad=squad).pk,
+        "block": f.BlockFactory(squad=squad).pk,
+    }
+
+
+def address(page: Page, cast: dict[str, Any]) -> str:
+    """With the cast's rows where the route asks for them, and something of the right kind elsewhere."""
+    kinds = {"IntConverter": 1, "UUIDConverter": uuid.UUID(int=1)}
+    words = {word: cast.get(word, kinds.get(type(kind).__name__, "x")) for word, kind in page.words.items()}
+    return reverse(page.name, kwargs=words | ({"club": "brackenford"} if page.in_a_club else {}))
+
+
+def visit(client, url: str):
+    """Open the page, or press its button if it is only that."""
+    answer = client.get(url)
+    return client.post(url) if answer.status_code == 405 else answer
+
+
+def test_every_page_says_here_who_may_open_it():
+    assert sorted(page.name for page in IN_A_CLUB) == sorted(CLUB_PAGES)
+    assert sorted(page.name for page in PAGES if not page.in_a_club) == sorted(OUTSIDE)
+
+
+@pytest.mark.parametrize("letter", ROLES, ids=ROLES.get)
+@pytest.mark.parametrize("page", IN_A_CLUB, ids=str)
+def test_a_page_opens_for_the_roles_that_need_it_and_for_no_other(page, letter, club, cast, client):
+    member = f.MembershipFactory(club=club, role=ROLES[letter])
+    client.force_login(member.user)
+    answer = visit(client, address(page, cast))
+    if letter in CLUB_PAGES[page.name]:
+        assert answer.status_code in {200, 302, 303, 400, 404, 409, 422}
+        assert not answer.headers.get("Location", "").startswith("/login/")
+    else:
+        assert answer.status_code == 403
+
+
+@pytest.mark.parametrize("page", IN_A_CLUB, ids=str)
+def test_a_page_does_not_exist_for_the_head_coach_of_another_club(page, cast, stranger, log_in):
+    assert visit(log_in(stranger), address(page, cast)).status_code == 404
+
+
+@pytest.mark.parametrize("page", IN_A_CLUB, ids=str)
+def test_a_page_sends_somebody_unknown_to_the_login(page, cast, client):
+    answer = visit(client, address(page, cast))
+    assert (answer.status_code, answer.headers["Location"].split("?")[0]) == (302, "/login/")
+
+
+def test_the_pages_outside_a_club_are_open_to_anyone_or_to_members(client, db):
+    for page in PAGES:
+        if not page.in_a_club:
+            answer = visit(client, address(page, {}))
+            sent_away = answer.headers.get("Location", "").startswith("/login/?next=")
+            assert sent_away == (OUTSIDE[page.name] == "members"), page.name
