@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",  # the templates of Django's own fields, for our FormRenderer
     "django_htmx",
     "csp",
     "axes",
