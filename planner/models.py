@@ -322,6 +322,13 @@ class GroupTarget(models.Model):
         return f"{self.group} {self.skill.code} {self.minutes} min"
 
 
+class BlockQuerySet(OfSquadQuerySet):
+    def holding(self, session: Session) -> Block | None:
+        """The block that a session falls into; of two that overlap the later one."""
+        begun = self.filter(squad=session.squad_id, first_day__lte=session.day)
+        return next((block for block in begun if block.last_day >= session.day), None)
+
+
 class Block(models.Model):
     """A stretch of weeks that is planned as one."""
 
@@ -336,7 +343,7 @@ class Block(models.Model):
     load_low = models.PositiveIntegerField(_("load of a week, at least"), default=300)
     load_high = models.PositiveIntegerField(_("load of a week, at most"), default=700)
 
-    objects = OfSquadQuerySet.as_manager()
+    objects = BlockQuerySet.as_manager()
 
     class Meta:
         ordering = ["-first_day"]
@@ -352,6 +359,15 @@ class Block(models.Model):
     @property
     def last_day(self) -> dt.date:
         return self.first_day + dt.timedelta(days=7 * self.weeks - 1)
+
+
+class OfBlockQuerySet(models.QuerySet):
+    def of(self, club: Club) -> OfBlockQuerySet:
+        return self.filter(block__squad__club=club)
+
+    def listed(self) -> OfBlockQuerySet:
+        """For a list of runs: without the question and the answer, which are long."""
+        return self.select_related("job", "made_by", "accepted_by").defer("problem", "plan", "trace", "clash")
 
 
 class PlanRun(models.Model):
@@ -372,6 +388,8 @@ class PlanRun(models.Model):
     made_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     accepted_at = models.DateTimeField(null=True, blank=True)
     accepted_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+
+    objects = OfBlockQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at"]

@@ -1,3 +1,4 @@
+from planner.views import blocks, runs
 from shared.access import guarded
 
-urlpatterns = guarded([])
+urlpatterns = guarded([*blocks.patterns, *runs.patterns])

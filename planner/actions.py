@@ -1,0 +1,289 @@
+"""Every change of a programme: edits by hand, runs asked for and accepted, and taking a change back.
+
+An edit returns a Verdict: with breaches nothing was written. `version` is the plan_version of the session
+that the person saw, `today` a day in the club's zone. All verbs raise Refused when there is nothing to judge.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection
+from dataclasses import asdict, replace
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drills.models import Drill
+from planner.build import BuiltProblem, drill_id, key_of, problem_of, session_id
+from planner.changes import Refused, edit, hold, keep, put_in_place, today_of
+from planner.core import problem as core
+from planner.core.compare import Standing
+from planner.models import Block, PlanChange, PlanRun, Slot, Station
+from planner.programme import Programme, StationState, is_still_possible, sessions_of, standing_in
+from planner.settling import proposal
+from planner.verdicts import Verdict
+from shared import audit, jobs
+from shared.models import JobState, User
+from squads.models import Player
+
+__all__ = [
+    "Refused", "Verdict", "accept_run", "add_station", "lock_station", "move_player", "place_players",
+    "record_best", "remove_station", "set_coach", "start_run", "swap_drill", "undo", "unlock_station",
+]  # fmt: skip
+
+LONGEST_RUN = 3000  # seconds: a job is taken to hang after an hour
+
+
+# Edits by hand
+
+
+@transaction.atomic
+def swap_drill(*, station: Station, drill: Drill, by: User, version: int, today: dt.date | None = None) -> Verdict:
+    """Another drill at a station, with the same players, coach and letter."""
+
+    def swapped(built: BuiltProblem) -> Programme:
+        state = state_of(station, built)
+        refuse_drill(drill, station.slot_id, built)
+        return built.programme.without(state.spot).put(replace(state, drill=drill.pk, version=drill.version))
+
+    what = _("%(old)s replaced by %(new)s") % {"old": station.drill, "new": drill}
+    return edit(station.slot, swapped, what, by=by, version=version, today=today)
+
+
+@transaction.atomic
+def add_station(
+    *,
+    slot: Slot,
+    drill: Drill,
+    players: Collection[Player] | None = None,
+    by: User,
+    version: int,
+    today: dt.date | None = None,
+) -> Verdict:
+    """One more drill in a slot. Without players it takes those who stand idle there and fit, in squad order."""
+
+    def added(built: BuiltProblem) -> Programme:
+        refuse_drill(drill, slot.pk, built)
+        keys = idle_for(drill, slot, built) if players is None else [player.pk for player in players]
+        letter = max((state.order for state in built.programme.in_slot(slot.pk)), default=-1) + 1
+        state = StationState(slot.session_id, slot.pk, letter, drill.pk, drill.version, "", False, ())
+        return built.programme.lifted(keys, slot.pk).put(with_players(state, keys))
+
+    return edit(slot, added, _("%(drill)s added") % {"drill": drill}, by=by, version=version, today=today)
+
+
+@transaction.atomic
+def remove_station(*, station: Station, by: User, version: int, today: dt.date | None = None) -> Verdict:
+    def removed(built: BuiltProblem) -> Programme:
+        return built.programme.without(state_of(station, built).spot)
+
+    what = _("%(drill)s removed") % {"drill": station.drill}
+    return edit(station.slot, removed, what, by=by, version=version, today=today)
+
+
+@transaction.atomic
+def move_player(
+    *, player: Player, slot: Slot, to: Station | None, by: User, version: int, today: dt.date | None = None
+) -> Verdict:
+    """A player to another station of the slot, or to none."""
+
+    def moved(built: BuiltProblem) -> Programme:
+        lifted = built.programme.lifted([player.pk], slot.pk)
+        if to is None:
+            return lifted
+        state = lifted.by_spot[state_of(to, built).spot]
+        return lifted.put(with_players(state, (*state.players, player.pk)))
+
+    target = to.drill if to else _("no station")
+    what = _("%(player)s moved to %(target)s") % {"player": player, "target": target}
+    return edit(slot, moved, what, by=by, version=version, today=today)
+
+
+@transaction.atomic
+def place_players(
+    *, station: Station, players: Collection[Player], by: User, version: int, today: dt.date | None = None
+) -> Verdict:
+    """Exactly these players at the station: they leave the slot's others, and who is not named stands idle."""
+
+    def placed(built: BuiltProblem) -> Programme:
+        keys = [player.pk for player in players]
+        lifted = built.programme.lifted(keys, station.slot_id)
+        return lifted.put(with_players(lifted.by_spot[state_of(station, built).spot], keys))
+
+    what = _("players chosen for %(drill)s") % {"drill": station.drill}
+    return edit(station.slot, placed, what, by=by, version=version, today=today)
+
+
+@transaction.atomic
+def lock_station(*, station: Station, by: User, version: int, today: dt.date | None = None) -> Verdict:
+    """Keep the station with its players through every later run."""
+    return _mark(station, _("%(drill)s locked"), by, version, today, locked=True)
+
+
+@transaction.atomic
+def unlock_station(*, station: Station, by: User, version: int, today: dt.date | None = None) -> Verdict:
+    return _mark(station, _("%(drill)s unlocked"), by, version, today, locked=False)
+
+
+@transaction.atomic
+def set_coach(*, station: Station, coach: str, by: User, version: int, today: dt.date | None = None) -> Verdict:
+    coach, longest = coach.strip(), Station._meta.get_field("coach").max_length
+    if len(coach) > longest:
+        raise Refused(_("A coach's name has at most %(count)d letters.") % {"count": longest})
+    return _mark(station, _("coach of %(drill)s set"), by, version, today, coach=coach)
+
+
+def _mark(station: Station, what: str, by: User, version: int, today: dt.date | None, **marks: bool | str) -> Verdict:
+    def marked(built: BuiltProblem) -> Programme:
+        return built.programme.put(replace(state_of(station, built), **marks))
+
+    return edit(station.slot, marked, what % {"drill": station.drill}, by=by, version=version, today=today)
+
+
+def state_of(station: Station, built: BuiltProblem) -> StationState:
+    state = built.programme.by_spot.get((station.slot_id, station.drill_id))
+    if state is None:
+        raise Refused(_("That station is no longer there. Nothing was written."))
+    return state
+
+
+def with_players(state: StationState, players: Collection[int]) -> StationState:
+    return replace(state, players=tuple(sorted(set(players))))
+
+
+def refuse_drill(drill: Drill, slot: int, built: BuiltProblem) -> None:
+    if (slot, drill.pk) in built.programme.by_spot:
+        raise Refused(_("%(drill)s already stands in this slot.") % {"drill": drill})
+    if not any(each.id == drill_id(drill.pk) for each in built.problem.drills):
+        raise Refused(
+            _(
+                "%(drill)s cannot be planned here: it is retired, meant for older players, "
+                "or needs more kit or grass than any night has."
+            )
+            % {"drill": drill}
+        )
+
+
+def idle_for(drill: Drill, slot: Slot, built: BuiltProblem) -> list[int]:
+    """Who stands at no station of the slot and may do the drill, at most as many as it takes."""
+    problem, session = built.problem, session_id(slot.session_id)
+    wanted = problem.drill(drill_id(drill.pk))
+    busy = {player for state in built.programme.in_slot(slot.pk) for player in state.players}
+    idle = (
+        key_of(player.id)
+        for player in problem.players
+        if player.has(wanted.roles) and problem.ceiling(player.id, session).allows(wanted.kind)
+    )
+    return [key for key in idle if key not in busy][: wanted.players[1]]
+
+
+# Runs
+
+
+@transaction.atomic
+def start_run(*, block: Block, seconds: int, by: User, today: dt.date | None = None) -> PlanRun:
+    """Ask for a plan of the block's open nights; its message leaves when the transaction is committed."""
+    if not 1 <= seconds <= LONGEST_RUN:
+        raise Refused(_("A run takes 1 to %(most)d seconds.") % {"most": LONGEST_RUN})
+    block = hold(block)
+    if block.runs.filter(job__state__in=[JobState.QUEUED, JobState.RUNNING]).exists():
+        raise Refused(_("A run for this block is already under way. Wait for it, or cancel it."))
+    built = problem_of(block, today=today or today_of(block))
+    if reasons := hopeless(built):
+        raise Refused(*reasons)
+    run = PlanRun.objects.create(block=block, seconds=seconds, problem=built.problem.to_json(), made_by=by)
+    run.job = jobs.ask("planner.tasks.run_plan", club=block.squad.club, by=by, run=str(run.pk))
+    run.save(update_fields=["job"])
+    audit.record(block.squad.club, "started run", block, by=by, seconds=seconds)
+    return run
+
+
+def hopeless(built: BuiltProblem) -> list[str]:
+    """Why no plan can come of this, in sentences; empty if one can."""
+    if not built.open_sessions:
+        return [_("No night of this block is left to plan. Lay out its sessions in the calendar, with slots to plan.")]
+    if not built.problem.players:
+        return [_("Nobody of the squad can come to any night of this block. Add players, or look at who is away.")]
+    if not built.problem.drills:
+        return [_("No drill can be planned here. Import or write some, or enter the kit that the nights have.")]
+    return locks_that_clash(built)
+
+
+def locks_that_clash(built: BuiltProblem) -> list[str]:
+    """A plan without stations always exists, so without locks there is nothing to look for."""
+    if len(built.problem.locks) == len(built.past):
+        return []
+    from planner.core.clash import clash  # loads OR-Tools, which few requests need
+
+    found = clash(built.problem)
+    return [str(found)] if found else []
+
+
+def record_best(
+    *, run: PlanRun, problem: core.Problem, stations: Collection[core.Station], bound: float, seconds: float
+) -> None:
+    """The best plan so far, what it leaves open in the coach's units, and one more point of the line."""
+    standing = Standing.of(problem, stations)
+    figures = standing.figures
+    run.plan = core.Plan(problem.name, tuple(stations), cost=figures.cost, bound=bound, seconds=seconds).to_json()
+    run.cost, run.bound = asdict(figures), bound
+    run.trace = [*run.trace, [round(seconds, 2), figures.cost, round(bound, 2)]]
+    run.save(update_fields=["plan", "cost", "bound", "trace"])
+
+
+@transaction.atomic
+def accept_run(*, run: PlanRun, by: User, today: dt.date | None = None) -> list[str]:
+    """Make the run's plan the programme of the open nights, after a look at the problem as it is now.
+
+    Returns what had to be left out, in sentences: nights that are past by now, players who are away by now.
+    Raises Refused when the rest no longer fits; locked stations stay as they are.
+    """
+    if not run.plan:
+        raise Refused(_("This run has no plan to accept."))
+    block = hold(run.block)
+    built = problem_of(block, today=today or today_of(block), as_it_stands=True)
+    found = proposal(run, built)
+    if found.misfits:
+        lead = _("Something has changed since this run, and its plan no longer fits. Plan again. What does not fit:")
+        raise Refused(lead, *found.misfits)
+    keep(block, built.programme, found.programme, _("run accepted"), by)
+    run.accepted_at, run.accepted_by = timezone.now(), by
+    run.save(update_fields=["accepted_at", "accepted_by"])
+    return found.left_out
+
+
+# Taking back
+
+
+@transaction.atomic
+def undo(*, block: Block, by: User, change: int | None = None, today: dt.date | None = None) -> PlanChange:
+    """Put back what stood before the last change that is not undone yet, on the nights that are still open.
+
+    `change` is the key of the change that the person saw as the last; another one now is refused.
+    """
+    block = hold(block)
+    last = block.changes.filter(undone_at=None).first()
+    if last is None:
+        raise Refused(_("There is nothing to undo in this block."))
+    if change is not None and change != last.pk:
+        raise Refused(_("Somebody has made another change since: %(what)s. Nothing was undone.") % {"what": last.what})
+    _restore(block, last, today or today_of(block))
+    last.undone_at = timezone.now()
+    last.save(update_fields=["undone_at"])
+    audit.record(block.squad.club, "undid change", block, by=by, what=last.what)
+    return last
+
+
+def _restore(block: Block, last: PlanChange, today: dt.date) -> None:
+    still_open = sessions_of(block).filter(pk__in=last.before["sessions"], day__gte=today)
+    sessions = set(still_open.values_list("pk", flat=True))
+    if not sessions:
+        raise Refused(_("“%(what)s” concerns past nights only: they stay as they were.") % {"what": last.what})
+    before, after = (Programme.from_json(side["stations"]).of_sessions(sessions) for side in (last.before, last.after))
+    if standing_in(block).of_sessions(sessions) != after or not is_still_possible(before):
+        raise Refused(
+            _("“%(what)s” cannot be undone: the night, a drill or a player has been changed elsewhere since.")
+            % {"what": last.what}
+        )
+    put_in_place(after, before)

@@ -1,0 +1,274 @@
+"""Turns the rows of a block into one planning problem: the only place that does.
+
+What has been run is a fact, not a wish. A past night keeps its stations, as drills that no rule of today
+can forbid; their contact counts as accrued, their ladder minutes as done, and their days of full contact
+lower what the rest of that week may hold. Fixed content of a slot counts the same way, past or to come.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from planner.building import wishes
+from planner.building.attendance import Attendance, Ruling, Rulings, within_full_days
+from planner.building.house_rules import EVENNESS_WEIGHT, IDLE_WEIGHT
+from planner.building.library import Library, drill_as_run, drill_id, kit_of
+from planner.building.nights import Nights, Place, players_at, session_id, stations_in
+from planner.building.notes import notes_on
+from planner.building.record import Record
+from planner.building.rows import Rows, rows_of
+from planner.building.wishes import player_id
+from planner.core import problem as core
+from planner.core.words import Words
+from planner.models import Block, Session
+from planner.programme import Programme, programme_of, session_name, slot_name
+from shared.core.contact import Level
+from shared.core.positions import GROUP_NAMES, GROUPS
+from squads.models import ContactRules, Player
+
+__all__ = ["BuiltProblem", "drill_id", "is_ran", "key_of", "player_id", "problem_of", "session_id"]
+
+
+def key_of(name: str) -> int:
+    """The key of the row that an id of a problem stands for."""
+    return int(name[1:])
+
+
+def ran_id(key: int) -> str:
+    """A station of a past night is a drill of its own in the problem."""
+    return f"r{key}"
+
+
+def is_ran(drill: str) -> bool:
+    return drill.startswith("r")
+
+
+@dataclass(frozen=True)
+class SheetWords(Words):
+    """Calls a slot what the printed sheet calls it, fixed content counted."""
+
+    slots: Mapping[Place, str] | None = None
+
+    def slot(self, session: str, slot: int) -> str:
+        return (self.slots or {})[session, slot]
+
+
+@dataclass(frozen=True)
+class BuiltProblem:
+    """A problem with the way back to the rows.
+
+    `reasons`: why a player (id) may not do all in a session (id). `notes`: what the coach should know about
+    how the problem was made. `places`: key of each slot -> (session id, slot number). `past`: the stations
+    of past nights in the terms of the problem. `programme`: what stands in the block now.
+    """
+
+    problem: core.Problem
+    reasons: dict[tuple[str, str], str]
+    notes: list[str]
+    words: Words
+    places: dict[int, Place]
+    past: tuple[core.Station, ...]
+    open_sessions: frozenset[int]
+    programme: Programme
+
+    def stations(self, programme: Programme) -> tuple[core.Station, ...]:
+        """The past as it was run, and the programme's stations on the nights that are still open."""
+        return self.past + tuple(
+            core.Station(*self.places[state.slot], drill_id(state.drill), tuple(map(player_id, state.players)))
+            for state in programme.of_sessions(self.open_sessions).stations
+            if state.slot in self.places
+        )
+
+    @property
+    def standing(self) -> tuple[core.Station, ...]:
+        return self.stations(self.programme)
+
+    @property
+    def slots(self) -> dict[Place, int]:
+        """(session id, slot number) -> key of the slot."""
+        return {place: slot for slot, place in self.places.items()}
+
+
+def problem_of(
+    block: Block, *, today: dt.date, locks: bool = True, keep_past: bool = True, as_it_stands: bool = False
+) -> BuiltProblem:
+    """The block as a planning problem, seen from `today` in the club's zone.
+
+    `locks`: locked stations must run. `keep_past`: nights before today stay as they were; otherwise they
+    are planned like the rest. `as_it_stands`: hold also the drills that stand in the programme although they
+    are retired or no longer fit, so that the programme itself can be judged.
+    """
+    parts = Parts.of(rows_of(block), today, keep_past)
+    rulings = within_full_days(
+        parts.attendance.rulings, parts.nights, parts.record.full_days(), parts.limits.full_days_per_week
+    )
+    ran = ran_stations(parts.record)
+    problem = assemble(parts, rulings, ran, locks=locks, as_it_stands=as_it_stands)
+    return BuiltProblem(
+        problem=problem,
+        reasons=reasons_of(parts, rulings),
+        notes=list(notes_on(parts.rows, parts.nights, parts.attendance, parts.library, parts.rules)),
+        words=words_for(problem, parts),
+        places=parts.nights.places,
+        past=tuple(ran),
+        open_sessions=frozenset(night.pk for night in parts.nights.open),
+        programme=programme_of(station for _night, _slot, station in stations_in(parts.nights.all)),
+    )
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What the rows of a block mean, subject by subject."""
+
+    rows: Rows
+    nights: Nights
+    attendance: Attendance
+    library: Library
+    record: Record
+    rules: list[ContactRules]
+    limits: core.Limits
+
+    @classmethod
+    def of(cls, rows: Rows, today: dt.date, keep_past: bool) -> Parts:
+        nights = Nights(tuple(rows.nights), rows.block.first_day, today, keep_past)
+        attendance = Attendance(rows, nights)
+        rules = wishes.rules_in_force(rows, nights)
+        return cls(
+            rows,
+            nights,
+            attendance,
+            Library.of(rows, nights),
+            Record(rows, nights, attendance),
+            rules,
+            wishes.limits(rules),
+        )
+
+
+Ran = dict[core.Station, core.Drill]
+
+
+def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_stands: bool) -> core.Problem:
+    rows, nights, players = parts.rows, parts.nights, parts.attendance.players
+    standing = standing_drills(nights, locked_only=not as_it_stands)
+    return core.Problem(
+        name=rows.block.name,
+        start=rows.block.first_day,
+        weeks=rows.block.weeks,
+        skills=tuple(sorted(skill_names(rows))),
+        players=tuple(players_of(players, parts.record, parts.library)),
+        drills=(*parts.library.core_drills(standing), *ran.values()),
+        sessions=tuple(session_of(night, nights, rows) for night in nights.used),
+        ceilings=ceilings_of(parts, rulings),
+        limits=parts.limits,
+        targets=tuple(wishes.targets(rows, parts.attendance.coming)),
+        bands=tuple(wishes.bands(rows, nights, parts.attendance, parts.record.fixed_load())),
+        evenness=core.Evenness(groups_of(players), EVENNESS_WEIGHT),
+        idle_weight=IDLE_WEIGHT,
+        locks=(*map(lock_of, ran), *(locked_stations(nights) if locks else ())),
+    )
+
+
+def ran_stations(record: Record) -> Ran:
+    """The stations of past nights at which somebody stood, each with a drill of its own."""
+    ran = {}
+    for night, slot, station in stations_in(record.nights.past):
+        if players := record.there(station, night):
+            key = ran_id(station.pk)
+            drill = record.rows.drills[station.drill_id]
+            place = record.nights.places[slot.pk]
+            ran[core.Station(*place, key, tuple(map(player_id, players)))] = drill_as_run(
+                drill, key, len(players), slot.minutes
+            )
+    return ran
+
+
+def lock_of(station: core.Station) -> core.Lock:
+    return core.Lock(station.session, station.slot, station.drill, station.players)
+
+
+def locked_stations(nights: Nights) -> Iterator[core.Lock]:
+    for _night, slot, station in stations_in(nights.open):
+        if station.locked and slot.pk in nights.places:
+            players = tuple(map(player_id, players_at(station)))
+            yield core.Lock(*nights.places[slot.pk], drill_id(station.drill_id), players)
+
+
+def standing_drills(nights: Nights, *, locked_only: bool) -> set[int]:
+    return {
+        station.drill_id for _night, _slot, station in stations_in(nights.open) if station.locked or not locked_only
+    }
+
+
+def players_of(players: list[Player], record: Record, library: Library) -> Iterator[core.Player]:
+    accrued, done = record.accrued(), record.done(library.steps)
+    for player in players:
+        yield core.Player(
+            id=player_id(player.pk),
+            roles=tuple(sorted(player.roles)),
+            done=tuple(done.get(player.pk, ())),
+            accrued=accrued.get(player.pk, ()),
+        )
+
+
+def session_of(night: Session, nights: Nights, rows: Rows) -> core.Session:
+    """A past night has no coach and no grass left, so that nothing can be added to it."""
+    slots, past = nights.slots(night), nights.is_past(night)
+    return core.Session(
+        id=session_id(night.pk),
+        date=night.day,
+        slots=tuple(slot.minutes for slot in slots),
+        stations=max(len(slot.stations.all()) for slot in slots) if past else night.stations,
+        coaches=0 if past else night.coaches,
+        area=0 if past else night.area,
+        kit={} if past else kit_of(night, rows.drills.values()),
+    )
+
+
+def ceilings_of(parts: Parts, rulings: Rulings) -> dict[str, dict[str, core.Ceiling]]:
+    """Full is the format's default and is left out."""
+    ceilings: dict[str, dict[str, core.Ceiling]] = {}
+    for player, night, ruling in lowered(parts, rulings):
+        ceilings.setdefault(player, {})[night] = core.Ceiling(ruling.level)
+    return ceilings
+
+
+def reasons_of(parts: Parts, rulings: Rulings) -> dict[tuple[str, str], str]:
+    return {(player, night): ruling.reason for player, night, ruling in lowered(parts, rulings)}
+
+
+def lowered(parts: Parts, rulings: Rulings) -> Iterator[tuple[str, str, Ruling]]:
+    """(player, session, ruling) wherever something stands against full work."""
+    for player in parts.attendance.players:
+        for night in parts.nights.used:
+            ruling = rulings[player.pk, night.pk]
+            if ruling.level is not Level.FULL:
+                yield player_id(player.pk), session_id(night.pk), ruling
+
+
+def groups_of(players: list[Player]) -> tuple[str, ...]:
+    """Position groups in which contact can be evened out: those that at least two play in."""
+    roles = Counter(role for player in players for role in player.roles)
+    return tuple(group for group in GROUPS if roles[group] > 1)
+
+
+def skill_names(rows: Rows) -> dict[str, str]:
+    taught = {e.skill.code: str(e.skill) for drill in rows.drills.values() for e in drill.skill_shares.all()}
+    return taught | {target.skill.code: str(target.skill) for target in rows.targets}
+
+
+def words_for(problem: core.Problem, parts: Parts) -> SheetWords:
+    rows, nights = parts.rows, parts.nights
+    ran = {ran_id(s.pk): str(rows.drills[s.drill_id]) for _night, _slot, s in stations_in(nights.past)}
+    ladders = {drill.ladder.code: drill.ladder.name for drill in rows.drills.values() if drill.ladder}
+    groups = {group: name.lower() for group, name in GROUP_NAMES.items()}
+    return SheetWords(
+        problem=problem,
+        players={player_id(player.pk): str(player) for player in rows.players},
+        drills={drill_id(key): str(drill) for key, drill in rows.drills.items()} | ran,
+        sessions={session_id(night.pk): session_name(night) for night in nights.used},
+        others=ladders | groups | skill_names(rows),
+        slots={nights.places[slot.pk]: slot_name(night, slot) for night in nights.used for slot in nights.slots(night)},
+    )

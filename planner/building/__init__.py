@@ -1,0 +1,1 @@
+"""The parts of planner.build: rows fetched, and what each stands for in a planning problem."""

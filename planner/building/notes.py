@@ -1,0 +1,72 @@
+"""What a coach should know about how the problem was made, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from planner.building.attendance import Attendance
+from planner.building.library import Library
+from planner.building.nights import Nights
+from planner.building.rows import Rows
+from planner.programme import session_name
+from squads.models import ContactRules
+
+
+def notes_on(
+    rows: Rows, nights: Nights, attendance: Attendance, library: Library, rules: list[ContactRules]
+) -> Iterator[str]:
+    yield from on_rules(rules)
+    yield from on_nights(nights)
+    yield from on_players(rows, attendance)
+    yield from on_targets(rows, library)
+    yield from on_drills(library)
+
+
+def on_rules(rules: list[ContactRules]) -> Iterator[str]:
+    if not rules:
+        yield _(
+            "No contact rules are chosen: nothing limits contact in this plan, and no rung has to be earned. "
+            "Your welfare officer chooses the rules of your union on the squad page."
+        )
+    if len(rules) > 1:
+        yield _("The contact rules change in this block (%(rules)s): the stricter figure of each holds throughout.") % {
+            "rules": ", ".join(map(str, rules))
+        }
+
+
+def on_nights(nights: Nights) -> Iterator[str]:
+    ahead = [night for night in nights.all if not nights.is_past(night)]
+    if full := [night for night in ahead if not nights.slots(night)]:
+        yield _("Nothing to plan on %(nights)s: every slot there holds fixed content, or there is none.") % {
+            "nights": ", ".join(map(session_name, full))
+        }
+    if bare := [night for night in nights.open if not night.kit]:
+        yield _("No kit is entered for %(nights)s, so kit is not counted there.") % {
+            "nights": ", ".join(map(session_name, bare))
+        }
+
+
+def on_players(rows: Rows, attendance: Attendance) -> Iterator[str]:
+    here = {player.pk for player in attendance.players}
+    if missing := [player for player in rows.players if player.pk not in here]:
+        text = ngettext("%(names)s misses every night.", "%(names)s miss every night.", len(missing))
+        yield text % {"names": ", ".join(map(str, missing))}
+
+
+def on_targets(rows: Rows, library: Library) -> Iterator[str]:
+    wanted = {target.skill.code: target.skill for target in rows.targets if target.minutes}
+    if not wanted:
+        yield _("No minutes are wished for yet: set them for the position groups of the squad.")
+        return
+    if missing := [skill for code, skill in sorted(wanted.items()) if code not in library.trained]:
+        yield _("No drill that fits trains %(skills)s.") % {"skills": ", ".join(map(str, missing))}
+    if empty := sorted(rows.focus - wanted.keys()):
+        yield _("Main skills without minutes for any group: %(skills)s.") % {"skills": ", ".join(empty)}
+
+
+def on_drills(library: Library) -> Iterator[str]:
+    if library.left_out:
+        yield _("Left out: %(drills)s.") % {"drills": "; ".join(library.left_out)}

@@ -1,0 +1,106 @@
+"""Everything a block's planning problem is made from, fetched in a fixed number of queries."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import F, Prefetch, Q
+
+from drills.models import Drill
+from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
+from planner.programme import sessions_of
+from squads.models import Absence, Clearance, ContactRules, Player
+
+# A match this many days outside the block still shapes its first and last nights.
+NEAR_A_MATCH = dt.timedelta(days=14)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """`nights` are the block's sessions and `earlier` those before it whose ladder minutes may still count;
+    `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
+    """
+
+    block: Block
+    players: list[Player]
+    drills: dict[int, Drill]
+    nights: list[Session]
+    earlier: list[Session]
+    rules: list[ContactRules]
+    targets: list[GroupTarget]
+    focus: frozenset[str]
+    absences: dict[int, list[Absence]]
+    clearances: dict[int, list[Clearance]]
+    matches: list[dt.date]
+
+    def rules_on(self, day: dt.date) -> ContactRules | None:
+        """The rules in force that day, as ContactRules.objects.in_force would choose them."""
+        return next((rules for rules in self.rules if rules.valid_from <= day), None)
+
+    def is_away(self, player: Player, day: dt.date) -> bool:
+        """Absent by his own word, or not a member of the squad that day."""
+        left, joined = player.left, player.joined
+        if (joined is not None and day < joined) or (left is not None and day > left):
+            return True
+        return any(absence.first_day <= day <= absence.last_day for absence in self.absences[player.pk])
+
+
+def rows_of(block: Block) -> Rows:
+    """The block's squad and club should be fetched with it."""
+    squad, first, last = block.squad, block.first_day, block.last_day
+    rules = list(rules_by_precedence(block))
+    earliest = first - dt.timedelta(days=max((each.ladder_days for each in rules), default=0))
+    sessions = list(sessions_between(block, earliest, last))
+    return Rows(
+        block=block,
+        players=list(players_of(block)),
+        drills={drill.pk: drill for drill in drills_of(block)},
+        nights=[session for session in sessions if session.day >= first],
+        earlier=[session for session in sessions if session.day < first],
+        rules=rules,
+        targets=list(GroupTarget.objects.filter(squad=squad, skill__retired_on=None).select_related("skill")),
+        focus=frozenset(block.focus.values_list("code", flat=True)),
+        absences=by_player(Absence.objects.filter(player__squad=squad, last_day__gte=earliest, first_day__lte=last)),
+        clearances=by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
+        matches=list(
+            Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
+            .played_or_due()
+            .values_list("day", flat=True)
+        ),
+    )
+
+
+def players_of(block: Block) -> Iterable[Player]:
+    """Members on some day of the block, and who stands in its programme although he has left."""
+    squad, first, last = block.squad, block.first_day, block.last_day
+    placed = Place.objects.filter(slot__session__in=sessions_of(block))
+    standing = squad.players.filter(pk__in=placed.values("player"))
+    return (squad.players.in_squad_on(first, last) | standing).select_related("squad")
+
+
+def rules_by_precedence(block: Block) -> Iterable[ContactRules]:
+    """Rules valid by the end of the block: those of the squad before those of the club, newest first."""
+    return (
+        ContactRules.objects.of(block.squad.club)
+        .filter(Q(squad=block.squad) | Q(squad=None), valid_from__lte=block.last_day)
+        .order_by(F("squad").asc(nulls_last=True), "-valid_from", "-pk")
+    )
+
+
+def sessions_between(block: Block, first: dt.date, last: dt.date) -> Iterable[Session]:
+    slots = Slot.objects.prefetch_related(Prefetch("stations", Station.objects.prefetch_related("places")))
+    return Session.objects.filter(squad=block.squad).between(first, last).prefetch_related(Prefetch("slots", slots))
+
+
+def drills_of(block: Block) -> Iterable[Drill]:
+    return Drill.objects.of(block.squad.club).select_related("ladder").prefetch_related("skill_shares__skill")
+
+
+def by_player(rows: Iterable[Absence | Clearance]) -> dict[int, list]:
+    found = defaultdict(list)
+    for row in rows:
+        found[row.player_id].append(row)
+    return found

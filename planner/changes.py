@@ -1,0 +1,93 @@
+"""How a programme changes: one block at a time, judged before it is written, and kept so that it can be undone."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from django.db.models import F
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from planner.build import BuiltProblem, problem_of
+from planner.models import Block, PlanChange, Session, Slot
+from planner.programme import Programme, write
+from planner.verdicts import Verdict, judge
+from shared import audit
+from shared.models import User
+
+Change = Callable[[BuiltProblem], Programme]
+
+
+class Refused(Exception):
+    """Nothing was written; `reasons` are sentences for the person who asked."""
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(" ".join(reasons))
+        self.reasons = reasons
+
+
+def today_of(block: Block) -> dt.date:
+    """The day that it is now where the club is."""
+    return timezone.localdate(timezone=block.squad.club.tzinfo)
+
+
+def hold(block: Block | None) -> Block:
+    """The block with its row locked until the transaction ends: changes of one block come one after the other."""
+    if block is None:
+        raise Refused(_("This night is in no block. Make a block that holds its date, then plan it."))
+    return Block.objects.select_for_update(of=("self",)).select_related("squad__club").get(pk=block.pk)
+
+
+def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today: dt.date | None) -> Verdict:
+    """Judge a change of one session, and write it unless it breaks a hard rule that was kept before.
+
+    `version` is the plan_version of the session that the person saw. Raises Refused when the session is
+    past, stands in no block, or has been changed since. Call it in a transaction.
+    """
+    session = Session.objects.select_related("squad").get(pk=slot.session_id)
+    block = hold(Block.objects.holding(session))
+    today = today or today_of(block)
+    session.refresh_from_db(fields=["plan_version", "day", "cancelled"])
+    refuse_unfit(session, version, today)
+    built = problem_of(block, today=today, as_it_stands=True)
+    wanted = change(built)
+    verdict = judge(built, wanted)
+    if not verdict.is_refused:
+        keep(block, built.programme, wanted, f"{slot}: {what}", by)
+    return verdict
+
+
+def refuse_unfit(session: Session, version: int, today: dt.date) -> None:
+    if session.day < today:
+        raise Refused(_("%(session)s is past and stays as it was.") % {"session": session})
+    if session.cancelled:
+        raise Refused(_("%(session)s is cancelled: put it back into the calendar first.") % {"session": session})
+    if session.plan_version != version:
+        raise Refused(
+            _("Somebody has changed this night since you opened it. Nothing was written: look at it, then try again.")
+        )
+
+
+def keep(block: Block, before: Programme, after: Programme, what: str, by: User) -> PlanChange | None:
+    """Write the difference and what stood before; None if there is no difference."""
+    touched = before.sessions_unlike(after)
+    if not touched:
+        return None
+    before, after = before.of_sessions(touched), after.of_sessions(touched)
+    put_in_place(before, after)
+    audit.record(block.squad.club, "changed programme", block, by=by, what=what)
+    return PlanChange.objects.create(
+        block=block,
+        made_by=by,
+        what=what[: PlanChange._meta.get_field("what").max_length],
+        before={"sessions": sorted(touched), "stations": before.to_json()},
+        after={"sessions": sorted(touched), "stations": after.to_json()},
+    )
+
+
+def put_in_place(before: Programme, after: Programme) -> None:
+    """Write the rows, and let everyone who has an older page open find out."""
+    touched = before.sessions_unlike(after)
+    write(before, after)
+    Session.objects.filter(pk__in=touched).update(plan_version=F("plan_version") + 1)

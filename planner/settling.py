@@ -1,0 +1,143 @@
+"""From a run's plan to the programme that it would make now: what still fits, letters, coaches."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from drills.models import Drill
+from planner.build import BuiltProblem, is_ran, key_of, session_id
+from planner.core import problem as core
+from planner.core.check import breaches
+from planner.models import PlanRun, Session
+from planner.programme import Programme, Spot, StationState
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What accepting a run would make of the programme.
+
+    `left_out`: nights and players that have gone since. `misfits`: why the rest cannot be accepted; then
+    the programme is the one that stands.
+    """
+
+    programme: Programme
+    left_out: list[str]
+    misfits: list[str]
+
+
+def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
+    """The run's plan, judged by the independent referee against the problem as it is now."""
+    planned = [core.Station(**row | {"players": tuple(row["players"])}) for row in run.plan["stations"]]
+    asked = {row["id"]: row for row in run.problem["sessions"]}
+    open_now = {session_id(key) for key in built.open_sessions}
+    common = asked.keys() & open_now
+    here, away = split_by_attendance([station for station in planned if station.session in common], built)
+    left_out = [*missed_nights(planned, asked, open_now), *away]
+    misfits = [*changed_slots(common, asked, built), *lost_drills(here, built)]
+    if not misfits:
+        others = built.programme.outside_sessions({key_of(session) for session in common})
+        misfits = [b.text for b in breaches(built.problem, (*built.stations(others), *here), built.words)]
+    programme = built.programme if misfits else others.joined_to(settled(here, built))
+    return Proposal(programme, left_out, misfits)
+
+
+def split_by_attendance(stations: Iterable[core.Station], built: BuiltProblem) -> tuple[list[core.Station], list[str]]:
+    """The stations without players who are away by now, and who these are."""
+    problem, kept, away = built.problem, [], defaultdict(list)
+    for station in stations:
+        here = []
+        for player in station.players:
+            if player in problem.player_ids and problem.attends(player, station.session):
+                here.append(player)
+            else:
+                away[player, station.session].append(station)
+        kept.append(core.Station(station.session, station.slot, station.drill, tuple(here)))
+    return kept, [
+        ngettext(
+            "%(player)s cannot come on %(night)s any more: taken off %(count)d station.",
+            "%(player)s cannot come on %(night)s any more: taken off %(count)d stations.",
+            len(missed),
+        )
+        % {
+            "player": built.words.players.get(player, _("A player who has left the squad")),
+            "night": built.words.session(session),
+            "count": len(missed),
+        }
+        for (player, session), missed in away.items()
+    ]
+
+
+def missed_nights(planned: Iterable[core.Station], asked: Mapping[str, Any], open_now: set[str]) -> list[str]:
+    """Nights that had a plan of their own and take place no more, or are over."""
+    lost = dict.fromkeys(s.session for s in planned if s.session not in open_now and not is_ran(s.drill))
+    return [
+        _("The night of %(day)s is past, moved out of the block or called off: its plan is left out.")
+        % {"day": asked[session]["date"]}
+        for session in lost
+    ]
+
+
+def changed_slots(sessions: Iterable[str], asked: Mapping[str, Any], built: BuiltProblem) -> list[str]:
+    return [
+        _("The slots of %(night)s are no longer those that the run planned.") % {"night": built.words.session(session)}
+        for session in sorted(sessions)
+        if list(built.problem.session(session).slots) != list(asked[session]["slots"])
+    ]
+
+
+def lost_drills(stations: Iterable[core.Station], built: BuiltProblem) -> list[str]:
+    known = {drill.id for drill in built.problem.drills}
+    lost = dict.fromkeys(station.drill for station in stations if station.drill not in known)
+    return [_("%(drill)s can no longer be planned.") % {"drill": built.words.drill(drill)} for drill in lost]
+
+
+def settled(planned: list[core.Station], built: BuiltProblem) -> Programme:
+    """The stations lettered by the numbers of their cards, each with a coach by name."""
+    slots, by_slot = built.slots, defaultdict(list)
+    for station in planned:
+        by_slot[slots[station.session, station.slot]].append(station)
+    nights = Session.objects.in_bulk({key_of(station.session) for station in planned})
+    drills = Drill.objects.in_bulk({key_of(station.drill) for station in planned})
+    return Programme(
+        tuple(
+            state
+            for slot, stations in by_slot.items()
+            for state in in_letters(
+                slot, stations, nights[key_of(stations[0].session)], drills, built.programme.by_spot
+            )
+        )
+    )
+
+
+def in_letters(
+    slot: int,
+    stations: Iterable[core.Station],
+    night: Session,
+    drills: Mapping[int, Drill],
+    standing: Mapping[Spot, StationState],
+) -> Iterable[StationState]:
+    """The stations of one slot. Who coaches a station that stays keeps it; the others go round by name."""
+    stations = sorted(stations, key=lambda station: drills[key_of(station.drill)].number)
+    spots = [(slot, key_of(station.drill)) for station in stations]
+    taken = {standing[spot].coach for spot in spots if spot in standing}
+    free = [name for name in night.coach_names if name not in taken]
+    for order, (station, spot) in enumerate(zip(stations, spots, strict=True)):
+        drill, was, coach = drills[spot[1]], standing.get(spot), standing[spot].coach if spot in standing else ""
+        if not coach:
+            coach, free = ", ".join(free[: max(1, drill.coaches)]), free[max(1, drill.coaches) :]
+        yield StationState(
+            session=night.pk,
+            slot=slot,
+            order=order,
+            drill=drill.pk,
+            version=drill.version,
+            coach=coach[:80],
+            locked=bool(was and was.locked),
+            players=tuple(sorted(map(key_of, station.players))),
+        )
