@@ -96,6 +96,10 @@ class Lease:
         self.stopped = self.stopped or not written or closing.asked()
         return not self.stopped
 
+    def holds(self) -> bool:
+        """Is the job still this worker's? False after another has taken it up."""
+        return self._mine().exists()
+
     def done(self) -> bool:
         return self._end(JobState.DONE)
 

@@ -103,6 +103,7 @@ class DrillFactory(factory.django.DjangoModelFactory):
 
     class Meta:
         model = Drill
+        skip_postgeneration_save = True
 
     club = factory.SubFactory(ClubFactory)
     number = factory.Sequence(lambda n: n + 1)
@@ -155,6 +156,7 @@ class FixtureFactory(factory.django.DjangoModelFactory):
 class SessionFactory(factory.django.DjangoModelFactory):
     class Meta:
         model = Session
+        skip_postgeneration_save = True
 
     squad = factory.SubFactory(SquadFactory)
     starts_at = dt.datetime(2026, 10, 6, 19, 0, tzinfo=LONDON)
