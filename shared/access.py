@@ -14,6 +14,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ImproperlyConfigured, PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import URLPattern
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shared.models import Membership
@@ -35,7 +36,9 @@ def needs(permission: Permission) -> Callable[[View], View]:
             request.membership = membership_of(request, club)
             if not request.membership.may(permission):
                 raise PermissionDenied(refusal(request.membership))
-            return view(request, club=request.membership.club, **kwargs)
+            # Every time on a club's page is the time at the club.
+            with timezone.override(request.membership.club.tzinfo):
+                return view(request, club=request.membership.club, **kwargs)
 
         guarded_view.guard = permission
         return guarded_view
