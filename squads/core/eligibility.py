@@ -1,24 +1,55 @@
-"""The most that a player may take part in on a day, with its reason in a coach's words.
+"""The most that a player may take part in on a day, and why.
 
-Nothing here says that anybody is fit. A ceiling comes down from what people entered: who is away, what a
-named person cleared, when matches are, and the contact rules that the club chose.
+Four things set a ceiling: belonging to the squad, being away, the clearance that a person decided, and
+the distance to a match. The lowest holds. Nothing here raises a ceiling: that takes a decision by a person.
+Days are calendar dates of the club, so that no clock change can shift them.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
 
 from shared.core.contact import Level
+
+WORDS = {
+    Level.ABSENT: "no training",
+    Level.NONE: "no contact",
+    Level.CONTROLLED: "controlled at most",
+    Level.FULL: "all work",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    level: Level
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """Away from `first` to `last`, both included."""
+
+    first: dt.date
+    last: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """A clearance: from `from_day` on at most `level`, as `decided_by` decided on `decided_on`."""
+
+    from_day: dt.date
+    level: Level
+    decided_on: dt.date
+    decided_by: str
 
 
 @dataclass(frozen=True, slots=True)
 class MatchRules:
-    """Days that must lie between a match and contact.
+    """First day after and last day before a match with the kind of contact, in days.
 
-    `full_after` = 3: the first day with full contact is the third after a match, Tuesday after a Saturday;
-    `full_before` = 3: the last one is the third before, Wednesday. The same for controlled contact.
+    Full contact `full_after=3`: from Tuesday on after a Saturday match; `full_before=2`: until Thursday before it.
     """
 
     full_after: int
@@ -27,117 +58,91 @@ class MatchRules:
     controlled_before: int
 
 
-@dataclass(frozen=True, slots=True)
-class Cleared:
-    """A decision that holds from a day on, until the next one. `by` names who decided."""
-
-    from_day: date
-    level: Level
-    by: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Ceiling:
-    """`reason` is empty where nothing stands against full work."""
-
-    level: Level
-    reason: str = ""
-
-
-UNLIMITED = Ceiling(Level.FULL)
-
-
 def ceiling(
-    day: date,
+    day: dt.date,
     *,
-    joined: date | None = None,
-    left: date | None = None,
-    absences: Iterable[tuple[date, date]] = (),
-    cleared: Sequence[Cleared] = (),
-    matches: Iterable[date] = (),
+    joined: dt.date | None = None,
+    left: dt.date | None = None,
+    absences: Iterable[Away] = (),
+    decisions: Sequence[Decision] = (),
+    matches: Iterable[dt.date] = (),
     rules: MatchRules | None = None,
 ) -> Ceiling:
-    """The lowest of all that speaks against full work on the day; at the same height the first named below.
+    """The lowest ceiling of the day with its reason; of two equally low ones the first in the order above.
 
-    Membership, absences (first and last day, both inside), the latest clearance in force, matches before and
-    after. Decisions of one day count in the order given: the last one holds.
+    `decisions` stand in the order in which they were entered. `joined` and `left` are the first and the last
+    day in the squad. Without `rules` only the day of a match itself is kept free of contact.
     """
-    objections = [
-        *_membership(day, joined, left),
-        *_absence(day, absences),
-        *_clearance(day, cleared),
-        *_matches(day, matches, rules),
+    ceilings = [
+        *by_membership(day, joined, left),
+        *by_absence(day, absences),
+        *by_clearance(day, decisions),
+        *by_matches(day, matches, rules),
     ]
-    return min(objections, key=lambda each: each.level.height, default=UNLIMITED)
+    return min(ceilings, key=lambda found: found.level.height, default=Ceiling(Level.FULL, WORDS[Level.FULL]))
 
 
-def _membership(day: date, joined: date | None, left: date | None) -> Iterator[Ceiling]:
+def by_membership(day: dt.date, joined: dt.date | None, left: dt.date | None) -> Iterator[Ceiling]:
     if joined is not None and day < joined:
-        yield Ceiling(Level.ABSENT, f"joins on {_say(joined)}")
+        yield Ceiling(Level.ABSENT, f"joins the squad on {spoken(joined, day)}")
     if left is not None and day > left:
-        yield Ceiling(Level.ABSENT, f"left on {_say(left)}")
+        yield Ceiling(Level.ABSENT, f"left the squad on {spoken(left, day)}")
 
 
-def _absence(day: date, absences: Iterable[tuple[date, date]]) -> Iterator[Ceiling]:
-    last_days = [last for first, last in absences if first <= day <= last]
-    if last_days:
-        yield Ceiling(Level.ABSENT, f"away until {_say(max(last_days))}")
+def by_absence(day: dt.date, absences: Iterable[Away]) -> Iterator[Ceiling]:
+    """Of several that overlap the one that ends last, for that is when the player is back."""
+    lasts = [absence.last for absence in absences if absence.first <= day <= absence.last]
+    if lasts:
+        last = max(lasts)
+        yield Ceiling(Level.ABSENT, "away this day" if last == day else f"away until {spoken(last, day)}")
 
 
-def _clearance(day: date, cleared: Sequence[Cleared]) -> Iterator[Ceiling]:
-    in_force = [(entry.from_day, place) for place, entry in enumerate(cleared) if entry.from_day <= day]
-    if not in_force:
-        return
-    entry = cleared[max(in_force)[1]]
-    if entry.level is not Level.FULL:
-        by = f", decided by {entry.by}" if entry.by else ""
-        yield Ceiling(entry.level, f"{_STATUS[entry.level]} since {_say(entry.from_day)}{by}")
+def in_force(day: dt.date, decisions: Sequence[Decision]) -> Decision | None:
+    """The latest decision among those that have begun by the day; None if there is none.
+
+    The latest *decision* counts, not the latest beginning: "out" decided today also ends a "full from
+    the 20th" that was decided last week.
+    """
+    begun = [(decision.decided_on, place) for place, decision in enumerate(decisions) if decision.from_day <= day]
+    return decisions[max(begun)[1]] if begun else None
 
 
-_STATUS = {
-    Level.ABSENT: "out of training",
-    Level.NONE: "non-contact only",
-    Level.CONTROLLED: "controlled contact at most",
-}
+def by_clearance(day: dt.date, decisions: Sequence[Decision]) -> Iterator[Ceiling]:
+    """Without any decision nothing is restricted."""
+    decision = in_force(day, decisions)
+    if decision is not None and decision.level != Level.FULL:
+        since = spoken(decision.from_day, day)
+        yield Ceiling(
+            decision.level, f"{WORDS[decision.level]} by clearance of {since}, decided by {decision.decided_by}"
+        )
 
 
-def _matches(day: date, matches: Iterable[date], rules: MatchRules | None) -> Iterator[Ceiling]:
-    """Without rules a match binds nothing but its own day."""
-    days = list(matches)
-    if day in days:
-        yield Ceiling(Level.NONE, "match day")
+def by_matches(day: dt.date, matches: Iterable[dt.date], rules: MatchRules | None) -> Iterator[Ceiling]:
+    """What the day itself, the next match and the last one allow."""
+    distances = [(match - day).days for match in matches]
+    if 0 in distances:
+        yield Ceiling(Level.NONE, "match day: no contact in training")
     if rules is None:
         return
-    since = min(((day - match).days for match in days if match < day), default=None)
-    until = min(((match - day).days for match in days if match > day), default=None)
-    if since is not None:
-        yield from _too_close(since, rules.full_after, rules.controlled_after, "after")
-    if until is not None:
-        yield from _too_close(until, rules.full_before, rules.controlled_before, "before")
+    until = min((distance for distance in distances if distance > 0), default=None)
+    since = min((-distance for distance in distances if distance < 0), default=None)
+    yield from at_distance(until, "before", rules.full_before, rules.controlled_before)
+    yield from at_distance(since, "after", rules.full_after, rules.controlled_after)
 
 
-def _too_close(days: int, full: int, controlled: int, side: str) -> Iterator[Ceiling]:
-    told = f"{days} day{'' if days == 1 else 's'} {side} a match"
-    if days < controlled:
-        yield Ceiling(Level.NONE, f"{told}: no contact")
-    elif days < full:
-        yield Ceiling(Level.CONTROLLED, f"{told}: controlled contact at most")
+def at_distance(distance: int | None, side: str, full: int, controlled: int) -> Iterator[Ceiling]:
+    """`full` and `controlled` are the days from a match from which each kind is allowed."""
+    if distance is None or distance >= max(full, controlled):
+        return
+    level = Level.NONE if distance < controlled else Level.CONTROLLED
+    yield Ceiling(level, f"{days(distance)} {side} a match: {WORDS[level]}")
 
 
-def _say(day: date) -> str:
-    return f"{day.day} {day:%b}"
+def days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
 
 
-def match_day_label(day: date, matches: Iterable[date], within: int = 6) -> str:
-    """The day against the nearest match: "MD", "MD-3", "MD+1"; empty with none within so many days.
-
-    Days before a match are told before days after one, as coaches do.
-    """
-    days = sorted(matches)
-    if day in days:
-        return "MD"
-    ahead = [(match - day).days for match in days if timedelta(0) < match - day <= timedelta(days=within)]
-    if ahead:
-        return f"MD-{min(ahead)}"
-    behind = [(day - match).days for match in days if timedelta(0) < day - match <= timedelta(days=within)]
-    return f"MD+{min(behind)}" if behind else ""
+def spoken(day: dt.date, seen_from: dt.date) -> str:
+    """A date as a coach says it; the year only where it is another one."""
+    year = "" if day.year == seen_from.year else f" {day.year}"
+    return f"{day.day} {day:%b}{year}"
