@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.building import wishes
-from planner.building.attendance import Attendance, Ruling, Rulings, within_full_days
+from planner.building.attendance import Attendance, Rulings, within_full_days
 from planner.building.house_rules import EVENNESS_WEIGHT, IDLE_WEIGHT
 from planner.building.library import Library, drill_as_run, drill_id, kit_of
 from planner.building.nights import Nights, Place, players_at, session_id, stations_in
@@ -27,6 +27,7 @@ from planner.models import Block, Session
 from planner.programme import Programme, programme_of, session_name, slot_name
 from shared.core.contact import Level
 from shared.core.positions import GROUP_NAMES, GROUPS
+from squads.core.eligibility import Ceiling
 from squads.models import ContactRules, Player
 
 __all__ = ["BuiltProblem", "drill_id", "is_ran", "key_of", "player_id", "problem_of", "session_id"]
@@ -239,7 +240,7 @@ def reasons_of(parts: Parts, rulings: Rulings) -> dict[tuple[str, str], str]:
     return {(player, night): ruling.reason for player, night, ruling in lowered(parts, rulings)}
 
 
-def lowered(parts: Parts, rulings: Rulings) -> Iterator[tuple[str, str, Ruling]]:
+def lowered(parts: Parts, rulings: Rulings) -> Iterator[tuple[str, str, Ceiling]]:
     """(player, session, ruling) wherever something stands against full work."""
     for player in parts.attendance.players:
         for night in parts.nights.used:

@@ -13,18 +13,10 @@ from planner.building.nights import Nights
 from planner.building.rows import Rows
 from planner.models import Session
 from shared.core.contact import Level
-from squads.models import Player
+from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling
+from squads.models import Clearance, ContactRules, Player
 
-
-@dataclass(frozen=True, slots=True)
-class Ruling:
-    """The most that a player may do on a night; `reason` is empty where nothing stands against full work."""
-
-    level: Level
-    reason: str = ""
-
-
-Rulings = Mapping[tuple[int, int], Ruling]  # by the keys of player and session
+Rulings = Mapping[tuple[int, int], Ceiling]  # by the keys of player and session
 
 
 @dataclass(frozen=True)
@@ -69,11 +61,30 @@ class Attendance:
         return [p for p in self.players if any(self.is_there(p.pk, night) for night in self.nights.used)]
 
 
-def ruling(rows: Rows, player: Player, day: dt.date) -> Ruling:
-    if rows.is_away(player, day):
-        return Ruling(Level.ABSENT, "away")
-    clearances = [c for c in rows.clearances[player.pk] if c.from_day <= day]
-    return Ruling(Level(clearances[-1].level), "clearance") if clearances else Ruling(Level.FULL)
+def ruling(rows: Rows, player: Player, day: dt.date) -> Ceiling:
+    rules = rows.rules_on(day)
+    return ceiling(
+        day,
+        joined=player.joined,
+        left=player.left,
+        absences=[Away(each.first_day, each.last_day) for each in rows.absences[player.pk]],
+        decisions=[decision(each) for each in rows.clearances[player.pk]],
+        matches=rows.matches,
+        rules=rules and match_rules(rules),
+    )
+
+
+def decision(clearance: Clearance) -> Decision:
+    return Decision(clearance.from_day, Level(clearance.level), clearance.decided_on, clearance.decided_by)
+
+
+def match_rules(rules: ContactRules) -> MatchRules:
+    return MatchRules(
+        full_after=rules.full_after_match,
+        full_before=rules.full_before_match,
+        controlled_after=rules.controlled_after_match,
+        controlled_before=rules.controlled_before_match,
+    )
 
 
 FullDays = Mapping[tuple[int, int], set[dt.date]]  # by player and week of the block
@@ -91,7 +102,7 @@ def within_full_days(base: Rulings, nights: Nights, spent: FullDays, most: int |
     for (player, week), days in spent.items():
         for night in _beyond(base, nights, player, week, days, most):
             reason = _("full contact on %(days)s of this week's days already") % {"days": len(days)}
-            lowered[player, night.pk] = Ruling(Level.CONTROLLED, reason)
+            lowered[player, night.pk] = Ceiling(Level.CONTROLLED, reason)
     return lowered
 
 

@@ -40,13 +40,6 @@ class Rows:
         """The rules in force that day, as ContactRules.objects.in_force would choose them."""
         return next((rules for rules in self.rules if rules.valid_from <= day), None)
 
-    def is_away(self, player: Player, day: dt.date) -> bool:
-        """Absent by his own word, or not a member of the squad that day."""
-        left, joined = player.left, player.joined
-        if (joined is not None and day < joined) or (left is not None and day > left):
-            return True
-        return any(absence.first_day <= day <= absence.last_day for absence in self.absences[player.pk])
-
 
 def rows_of(block: Block) -> Rows:
     """The block's squad and club should be fetched with it."""
