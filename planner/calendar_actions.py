@@ -1,0 +1,193 @@
+"""Seasons, their nights and the sessions laid out from them; fixtures by hand and by file.
+
+All verbs raise Refused, with sentences for the person who asked, when nothing was written.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
+
+from planner.changes import Refused
+from planner.core.calendar import Stretch, at_wall_time, monday_of, weekdays_between
+from planner.imports import FIELDS, fixtures_in
+from planner.models import Break, Fixture, Phase, Season, Session, Slot, TrainingNight
+from planner.slot_plans import SlotPlan, plans_in, template_of
+from shared import audit
+from shared.models import User
+from shared.preview import Preview, State
+from squads.models import Squad
+
+LONGEST_SEASON = dt.timedelta(days=731)
+# What a session takes over from its night.
+OF_THE_NIGHT = ("venue", "pitch", "width", "length", "coaches", "stations", "lights_until", "kit")
+
+
+@dataclass(frozen=True, slots=True)
+class NamedDays:
+    """A phase or a break: a name for days from first to last."""
+
+    name: str
+    first: dt.date
+    last: dt.date
+
+
+# Seasons
+
+
+@transaction.atomic
+def save_season(
+    *,
+    season: Season,
+    by: User,
+    phases: Sequence[NamedDays] | None = None,
+    breaks: Sequence[NamedDays] | None = None,
+    **fields: Any,
+) -> Season:
+    """Make a season, or change one. Phases and breaks become exactly those given; None leaves them alone."""
+    did = "changed season" if season.pk else "made season"
+    for name, value in fields.items():
+        setattr(season, name, value)
+    refuse_season(season)
+    save_or_refuse(season, _("The squad has a season of that name already. Choose another name."))
+    for model, given in ((Phase, phases), (Break, breaks)):
+        if given is not None:
+            replace_days(season, model, given)
+    days = f"{season.first_day} to {season.last_day}"
+    audit.record(season.squad.club, did, season, by=by, squad=season.squad.slug, days=days)
+    return season
+
+
+def refuse_season(season: Season) -> None:
+    if not season.first_day < season.last_day <= season.first_day + LONGEST_SEASON:
+        raise Refused(_("A season ends after it begins, and within two years. Check its first and last day."))
+    days = Stretch(season.first_day, season.last_day)
+    for other in Season.objects.filter(squad=season.squad).exclude(pk=season.pk):
+        if days.meets(Stretch(other.first_day, other.last_day)):
+            raise Refused(
+                _("These days meet the season %(other)s (%(first)s to %(last)s). A day belongs to one season.")
+                % {"other": other, "first": other.first_day, "last": other.last_day}
+            )
+
+
+def replace_days(season: Season, model: type[Phase] | type[Break], given: Sequence[NamedDays]) -> None:
+    for days in given:
+        if not season.first_day <= days.first <= days.last <= season.last_day:
+            raise Refused(
+                _("“%(name)s” must end after it begins, and lie within the season (%(first)s to %(last)s).")
+                % {"name": days.name, "first": season.first_day, "last": season.last_day}
+            )
+    model.objects.filter(season=season).delete()
+    model.objects.bulk_create(
+        model(season=season, name=days.name, first_day=days.first, last_day=days.last) for days in given
+    )
+
+
+# Nights
+
+
+@transaction.atomic
+def save_night(*, night: TrainingNight, slots: Iterable[SlotPlan], by: User, **fields: Any) -> TrainingNight:
+    """Add a night to its season, or change one. Sessions that are laid out already stay as they are."""
+    did = "changed night" if night.pk else "added night"
+    for name, value in fields.items():
+        setattr(night, name, value)
+    night.template = template_of(slots)
+    night.save()
+    audit.record(night.season.squad.club, did, night, by=by, season=str(night.season), template=night.template)
+    return night
+
+
+@transaction.atomic
+def remove_night(*, night: TrainingNight, by: User) -> None:
+    """No more sessions will be laid out from it; those that are stay."""
+    audit.record(night.season.squad.club, "removed night", night, by=by, season=str(night.season))
+    night.delete()
+
+
+@transaction.atomic
+def lay_out(*, season: Season, by: User, today: dt.date) -> list[Session]:
+    """Sessions for every night of the season from today on that has none yet; gives back the new ones.
+
+    A night has its session of a week as soon as one was laid out from it for that week, wherever it was moved
+    to and even if it was cancelled. So running twice adds nothing, and nothing that exists is touched.
+    """
+    squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=season.squad_id)
+    days = Stretch(max(season.first_day, today), season.last_day)
+    off = [Stretch(gap.first_day, gap.last_day) for gap in season.breaks.all()]
+    nights = list(season.nights.all())
+    laid = {
+        (night, monday_of(day))
+        for night, day in Session.objects.filter(night__in=nights).values_list("night", "pattern_day")
+    }
+    taken = set(squad.sessions.filter(day__gte=days.first, day__lte=days.last).values_list("starts_at", flat=True))
+    new = [
+        session_on(day, night, squad)
+        for night in nights
+        for day in weekdays_between(night.weekday, days, off)
+        if (night.pk, monday_of(day)) not in laid
+    ]
+    new = [session for session in new if session.starts_at not in taken]
+    Session.objects.bulk_create(new)
+    Slot.objects.bulk_create(slot for session in new for slot in slots_from(session.night, session))
+    if new:
+        audit.record(squad.club, "laid out sessions", season, by=by, squad=squad.slug, sessions=len(new))
+    return sorted(new, key=lambda session: session.starts_at)
+
+
+def session_on(day: dt.date, night: TrainingNight, squad: Squad) -> Session:
+    starts = at_wall_time(day, night.starts, squad.club.tzinfo)
+    taken_over = {name: getattr(night, name) for name in OF_THE_NIGHT}
+    return Session(squad=squad, night=night, pattern_day=day, starts_at=starts, day=day, **taken_over)
+
+
+def slots_from(night: TrainingNight, session: Session) -> list[Slot]:
+    return [plan.slot_in(session, order) for order, plan in enumerate(plans_in(night.template))]
+
+
+# Fixtures
+
+
+@transaction.atomic
+def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
+    """Add a match by hand, or change one: also its day, and whether it is postponed or cancelled."""
+    did = "changed fixture" if fixture.pk else "added fixture"
+    before = {name: str(getattr(fixture, name)) for name in fields} if fixture.pk else {}
+    for name, value in fields.items():
+        setattr(fixture, name, value)
+    fixture.uid = fixture.uid or uuid.uuid4().hex  # random, as RFC 7986 asks
+    fixture.save()
+    changed = {name: str(value) for name, value in fields.items() if before.get(name) != str(value)}
+    audit.record(fixture.squad.club, did, fixture, by=by, squad=fixture.squad.slug, **changed)
+    return fixture
+
+
+@transaction.atomic
+def import_fixtures(*, squad: Squad, content: bytes, filename: str, by: User | str) -> Preview:
+    """Write all that the file holds and can be taken, or nothing. Raises Unreadable.
+
+    The file is compared again here, under a lock: what a page showed before may be out of date.
+    """
+    squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=squad.pk)
+    found = fixtures_in(squad, content, filename)
+    Fixture.objects.bulk_create(found.new)
+    Fixture.objects.bulk_update(found.changed, [*FIELDS, "day"])
+    if not found.preview.nothing_to_do:
+        counts = {str(state): found.preview.count(state) for state in State}
+        audit.record(squad.club, "imported fixtures", squad, by=by, file=filename[:200], **counts)
+    return found.preview
+
+
+def save_or_refuse(row: Season | Session, otherwise: str) -> None:
+    """Save, or refuse in words what the database refuses because another row holds the place."""
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        raise Refused(otherwise) from None

@@ -1,0 +1,187 @@
+"""A file of fixtures against what the club knows: a preview, and the rows that confirming it would write.
+
+A match is recognised by its UID, or by its day and opponent. What a file leaves out stays as it is; in particular a
+match called off by hand stays off unless the file confirms it or moves it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from planner.core.calendar import Stretch
+from planner.fixture_files import ics, table
+from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Wanted
+from planner.models import Fixture, FixtureState
+from shared.preview import Change, Line, Preview, State
+from shared.tables import Unreadable
+from squads.models import Squad
+
+FIELDS = ("uid", "kick_off", "all_day", "opponent", "home", "competition", "venue", "state")
+
+
+@dataclass(frozen=True, slots=True)
+class FixtureImport:
+    """What a file would do. `new` and `changed` are rows as they would be saved."""
+
+    preview: Preview
+    new: tuple[Fixture, ...]
+    changed: tuple[Fixture, ...]
+
+
+def fixtures_in(squad: Squad, content: bytes, filename: str) -> FixtureImport:
+    """Compare a file with the squad's fixtures; nothing is written. Raises Unreadable."""
+    found = read_file(squad, content, filename)
+    comparison = Comparison(squad, list(squad.fixtures.all()), found)
+    lines = tuple(comparison.lines())
+    return FixtureImport(
+        Preview(lines, tuple(comparison.left_alone()), origin_of(found)),
+        tuple(comparison.new),
+        tuple(comparison.changed),
+    )
+
+
+def read_file(squad: Squad, content: bytes, filename: str) -> FoundFile:
+    seasons = tuple(Stretch(season.first_day, season.last_day) for season in squad.seasons.all())
+    if not seasons:
+        raise Unreadable(_("“%(squad)s” has no season yet. Lay one out first; fixtures go into it.") % {"squad": squad})
+    wanted = Wanted(squad.club.tzinfo, squad.club.name, seasons)
+    return (ics if looks_like_calendar(content, filename) else table).read(content, filename, wanted)
+
+
+def looks_like_calendar(content: bytes, filename: str) -> bool:
+    beginning = content[:4000].replace(b"\x00", b"").upper()
+    return b"BEGIN:VCALENDAR" in beginning or filename.lower().endswith((".ics", ".ical", ".ifb"))
+
+
+def origin_of(found: FoundFile) -> str:
+    if not found.outside:
+        return found.origin
+    return _("%(origin)s; %(count)d events outside the season left out") % {
+        "origin": found.origin,
+        "count": found.outside,
+    }
+
+
+@dataclass
+class Comparison:
+    squad: Squad
+    known: list[Fixture]
+    file: FoundFile
+    new: list[Fixture] = field(default_factory=list)
+    changed: list[Fixture] = field(default_factory=list)
+    taken: dict[object, str] = field(default_factory=dict)  # key, or day and opponent -> where the file named it
+    named: set[int] = field(default_factory=set)  # keys of the rows that the file names
+
+    def __post_init__(self) -> None:
+        matches = self.matches
+        named = {match.key for match in matches}
+        self.by_key = {fixture.uid: fixture for fixture in self.known}
+        # A fixture that the file names by its own UID is not up for being recognised by its day.
+        self.by_day = {day_and_opponent(fixture): fixture for fixture in self.known if fixture.uid not in named}
+
+    @property
+    def matches(self) -> list[FoundMatch]:
+        return [entry for entry in self.file.entries if isinstance(entry, FoundMatch)]
+
+    def lines(self) -> Iterable[Line]:
+        for entry in self.file.entries:
+            yield refused(entry) if isinstance(entry, Refusal) else self.line_of(entry)
+
+    def line_of(self, match: FoundMatch) -> Line:
+        known = self.by_key.get(match.key) or self.by_day.get(match.same_day_as)
+        keys = {known.uid if known else match.key, match.same_day_as}
+        earlier = next((self.taken[key] for key in keys if key in self.taken), "")
+        if earlier:
+            reason = _("the same match stands in %(where)s already") % {"where": earlier}
+            return refused(Refusal(match.where, words_of_found(match), reason))
+        self.taken |= dict.fromkeys(keys, match.where)
+        return self.compared(match, known) if known else self.created(match)
+
+    def created(self, match: FoundMatch) -> Line:
+        fixture = Fixture(squad=self.squad, uid=match.key)
+        take_over(fixture, match, self.zone)
+        self.new.append(fixture)
+        return Line(match.where, words_of(fixture, self.zone), State.NEW)
+
+    def compared(self, match: FoundMatch, fixture: Fixture) -> Line:
+        self.named.add(fixture.pk)
+        label, before = words_of(fixture, self.zone), told(fixture, self.zone)
+        take_over(fixture, match, self.zone)
+        after = told(fixture, self.zone)
+        changes = tuple(Change(name, before[name], after[name]) for name in before if before[name] != after[name])
+        if changes:
+            self.changed.append(fixture)
+        return Line(match.where, label, State.CHANGED if changes else State.SAME, changes)
+
+    def left_alone(self) -> Iterable[str]:
+        """Fixtures between the first and the last day of the file that it does not name."""
+        days = [match.day for match in self.matches]
+        for fixture in self.known:
+            if days and fixture.pk not in self.named and min(days) <= fixture.day <= max(days):
+                yield words_of(fixture, self.zone)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return self.squad.club.tzinfo
+
+
+def refused(refusal: Refusal) -> Line:
+    return Line(refusal.where, refusal.label, State.REFUSED, column=refusal.column, reason=refusal.reason)
+
+
+def day_and_opponent(fixture: Fixture) -> tuple[dt.date, str]:
+    return fixture.day, fixture.opponent.casefold()
+
+
+def take_over(fixture: Fixture, match: FoundMatch, zone: ZoneInfo) -> None:
+    """Write into the fixture what the file says; what it leaves open stays."""
+    moved = takes_new_time(fixture, match)
+    if moved:
+        fixture.kick_off, fixture.all_day, fixture.day = match.moment(zone), match.kick_off is None, match.day
+    fixture.uid = match.key if match.uid else fixture.uid
+    fixture.opponent = match.opponent
+    fixture.home = fixture.home if match.home is None else match.home
+    fixture.competition = match.competition or fixture.competition
+    fixture.venue = match.venue or fixture.venue
+    fixture.state = match.state or (FixtureState.PLANNED if moved else fixture.state)
+
+
+def takes_new_time(fixture: Fixture, match: FoundMatch) -> bool:
+    """A date alone does not wipe out the time that is known for that day."""
+    if match.kick_off is None:
+        return fixture.day != match.day
+    return fixture.all_day or fixture.kick_off != match.kick_off
+
+
+def told(fixture: Fixture, zone: ZoneInfo) -> dict[str, str]:
+    """The fields of a fixture in the words of the preview, by their names."""
+    return {
+        _("kick-off"): when(fixture, zone),
+        _("opponent"): fixture.opponent,
+        _("where"): _("home") if fixture.home else _("away"),
+        _("competition"): fixture.competition,
+        _("venue"): fixture.venue,
+        _("state"): str(FixtureState(fixture.state).label),
+        _("reference"): fixture.uid,
+    }
+
+
+def when(fixture: Fixture, zone: ZoneInfo) -> str:
+    if fixture.all_day:
+        return _("%(day)s, time not known") % {"day": date_format(fixture.day, "D j M Y")}
+    return date_format(fixture.kick_off.astimezone(zone), "D j M Y H:i")
+
+
+def words_of(fixture: Fixture, zone: ZoneInfo) -> str:
+    side = _("home") if fixture.home else _("away")
+    return f"{when(fixture, zone)} {fixture.opponent} ({side})"
+
+
+def words_of_found(match: FoundMatch) -> str:
+    return f"{date_format(match.day, 'D j M Y')} {match.opponent}"

@@ -1,0 +1,226 @@
+"""Single sessions: adding, changing, moving, calling off, and their slots.
+
+What is past stays as it was, save for its notes. Stations never lose their slot without a word: a change that
+would touch them is refused, or takes them off only when asked to, as an edit that can be undone.
+
+All verbs raise Refused, with sentences for the person who asked, when nothing was written. `today` is a day in
+the club's zone; `version` the plan_version of the session that the person saw.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from planner.calendar_actions import save_or_refuse
+from planner.changes import Refused, hold, keep
+from planner.models import Block, Session, Slot, Station
+from planner.programme import standing_in
+from planner.slot_plans import SlotPlan, refuse_slots
+from shared import audit
+from shared.models import User
+from squads.models import Squad
+
+OUT_OF_THE_WAY = 1000  # above any order of a slot, while slots change places
+
+
+@dataclass(frozen=True, slots=True)
+class SlotEdit:
+    """A slot as it should be; `slot` is the key of the one that exists, None for one more."""
+
+    plan: SlotPlan
+    slot: int | None = None
+
+
+@transaction.atomic
+def add_session(
+    *, squad: Squad, starts_at: dt.datetime, slots: Sequence[SlotPlan], by: User, today: dt.date, **details: Any
+) -> Session:
+    """A session of its own, beside those of the nights."""
+    refuse_slots(slots)
+    session = Session(squad=squad, starts_at=starts_at, **details)
+    refuse_day(starts_at.astimezone(squad.club.tzinfo).date(), today)
+    save_or_refuse(session, at_that_time())
+    Slot.objects.bulk_create(plan.slot_in(session, order) for order, plan in enumerate(slots))
+    audit.record(squad.club, "added session", session, by=by, starts=starts_at.isoformat())
+    return session
+
+
+@transaction.atomic
+def change_session(*, session: Session, by: User, version: int, **details: Any) -> Session:
+    """Everything but its time and its slots: place, people, kit, aims, notes."""
+    session = held(session, version)
+    changed = sorted(name for name, value in details.items() if getattr(session, name) != value)
+    for name in changed:
+        setattr(session, name, details[name])
+    if changed:
+        session.plan_version += 1
+        session.save()
+        audit.record(session.squad.club, "changed session", session, by=by, fields=changed)
+    return session
+
+
+@transaction.atomic
+def move_session(
+    *,
+    session: Session,
+    starts_at: dt.datetime,
+    by: User,
+    version: int,
+    today: dt.date,
+    drop_plan: bool = False,
+) -> Session:
+    """To another time. To another day only without stations: who may do what was worked out for the old one.
+
+    `drop_plan` takes the stations off first, as a change of the block that can be undone.
+    """
+    session = held(session, version)
+    refuse_past(session, today)
+    was, old_day = session.starts_at, session.day
+    new_day = starts_at.astimezone(session.squad.club.tzinfo).date()
+    refuse_day(new_day, today)
+    if new_day != old_day and count_of_stations(session):
+        if not drop_plan:
+            raise Refused(stations_stay(session))
+        take_stations_off(session, by)
+    session.starts_at = starts_at
+    session.plan_version = F("plan_version") + 1
+    save_or_refuse(session, at_that_time())
+    session.refresh_from_db()
+    audit.record(session.squad.club, "moved session", session, by=by, was=was.isoformat(), now=starts_at.isoformat())
+    return session
+
+
+@transaction.atomic
+def cancel_session(*, session: Session, by: User, today: dt.date) -> Session:
+    """It does not take place, and counts nowhere. Its programme is kept, should it be put back."""
+    return set_cancelled(session, True, "cancelled session", by, today)
+
+
+@transaction.atomic
+def restore_session(*, session: Session, by: User, today: dt.date) -> Session:
+    """It takes place after all, with what stood in it."""
+    return set_cancelled(session, False, "restored session", by, today)
+
+
+def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: dt.date) -> Session:
+    session = held(session)
+    refuse_past(session, today)
+    if session.cancelled != cancelled:
+        session.cancelled = cancelled
+        session.plan_version += 1
+        session.save()
+        audit.record(session.squad.club, did, session, by=by)
+    return session
+
+
+@transaction.atomic
+def edit_slots(*, session: Session, slots: Sequence[SlotEdit], by: User, version: int, today: dt.date) -> Session:
+    """Exactly these slots in this order. One that holds stations must be among them, planned and as long as it was."""
+    session = held(session, version)
+    refuse_past(session, today)
+    refuse_slots([edit.plan for edit in slots])
+    known = {slot.pk: slot for slot in session.slots.all()}
+    kept = {edit.slot: edit.plan for edit in slots if edit.slot is not None}
+    if kept.keys() - known.keys() or len(kept) < sum(edit.slot is not None for edit in slots):
+        raise Refused(_("A slot of this form is no longer there. Open the form again."))
+    refuse_loss(known, kept, stations_by_slot(session))
+    before = [SlotPlan.of(slot) for slot in known.values()]
+    write_slots(session, slots, known)
+    Session.objects.filter(pk=session.pk).update(plan_version=F("plan_version") + 1)
+    after = [edit.plan for edit in slots]
+    detail = {"before": [plan.to_json() for plan in before], "after": [plan.to_json() for plan in after]}
+    audit.record(session.squad.club, "changed slots", session, by=by, **detail)
+    return session
+
+
+def refuse_loss(known: Mapping[int, Slot], kept: Mapping[int, SlotPlan], stations: Mapping[int, int]) -> None:
+    reasons = []
+    for number, slot in enumerate(known.values(), start=1):
+        plan, holds = kept.get(slot.pk), stations.get(slot.pk, 0)
+        if holds and (plan is None or plan.title or plan.minutes != slot.minutes):
+            reasons.append(
+                ngettext(
+                    "Slot %(number)d (%(minutes)d min) holds %(count)d station: it stays planned and as long as it is. "
+                    "Take the station off on the week page first.",
+                    "Slot %(number)d (%(minutes)d min) holds %(count)d stations: it stays planned and as long as it "
+                    "is. Take the stations off on the week page first.",
+                    holds,
+                )
+                % {"number": number, "minutes": slot.minutes, "count": holds}
+            )
+    if reasons:
+        raise Refused(*reasons)
+
+
+def write_slots(session: Session, edits: Sequence[SlotEdit], known: Mapping[int, Slot]) -> None:
+    kept = {edit.slot for edit in edits}
+    session.slots.exclude(pk__in=[key for key in kept if key]).delete()
+    session.slots.update(order=F("order") + OUT_OF_THE_WAY)
+    for order, edit in enumerate(edits):
+        slot = edit.plan.slot_in(session, order)
+        slot.pk = edit.slot
+        slot.save(force_update=edit.slot is not None, force_insert=edit.slot is None)
+
+
+# What the verbs ask
+
+
+def held(session: Session, version: int | None = None) -> Session:
+    """The session as it stands now, its row locked until the transaction ends."""
+    rows = Session.objects.select_for_update(of=("self",)).select_related("squad__club")
+    session = rows.get(pk=session.pk)
+    if version is not None and session.plan_version != version:
+        raise Refused(
+            _("Somebody has changed this session since you opened it. Nothing was written: look at it, then try again.")
+        )
+    return session
+
+
+def refuse_past(session: Session, today: dt.date) -> None:
+    if session.day < today:
+        raise Refused(_("%(session)s is past and stays as it was.") % {"session": session})
+
+
+def refuse_day(day: dt.date, today: dt.date) -> None:
+    if day < today:
+        raise Refused(_("%(day)s is past: sessions are set for today or later.") % {"day": date_format(day, "D j M Y")})
+
+
+def at_that_time() -> str:
+    return _("The squad has another session at that very time, perhaps a cancelled one. Change its time or this one's.")
+
+
+def stations_by_slot(session: Session) -> Counter[int]:
+    return Counter(Station.objects.filter(slot__session=session).values_list("slot_id", flat=True))
+
+
+def count_of_stations(session: Session) -> int:
+    return stations_by_slot(session).total()
+
+
+def stations_stay(session: Session) -> str:
+    count = count_of_stations(session)
+    return ngettext(
+        "It holds %(count)d station that was planned for %(day)s. Have it taken off, then plan the new day.",
+        "It holds %(count)d stations that were planned for %(day)s. Have them taken off, then plan the new day.",
+        count,
+    ) % {"count": count, "day": date_format(session.day, "D j M Y")}
+
+
+def take_stations_off(session: Session, by: User) -> None:
+    block = Block.objects.holding(session)
+    if block is None:
+        Station.objects.filter(slot__session=session).delete()
+        return
+    programme = standing_in(hold(block))
+    keep(block, programme, programme.outside_sessions({session.pk}), _("%(session)s moved") % {"session": session}, by)
