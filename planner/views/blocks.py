@@ -8,7 +8,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils import timezone
@@ -34,6 +34,11 @@ SHOWN_RUNS, SHOWN_CHANGES = 8, 8
 
 def today_in(club: Club) -> dt.date:
     return timezone.localdate(timezone=club.tzinfo)
+
+
+def given(request: HttpRequest) -> QueryDict | None:
+    """What was sent; a form that was sent empty is still one that was sent."""
+    return request.POST if request.method == "POST" else None
 
 
 def block_of(club: Club, key: int) -> Block:
@@ -66,12 +71,12 @@ BLOCK_FIELDS = ("squad", "name", "first_day", "weeks", "target_percent", "load_l
 
 
 def _block_form(request: HttpRequest, club: Club, block: Block, initial: dict[str, Any]) -> HttpResponse:
-    form = BlockForm(request.POST or None, club=club, block=block, initial=initial)
+    form = BlockForm(given(request), club=club, block=block, initial=initial)
     if form.is_valid():
         saved = save_block(block=block, by=request.user, **form.cleaned_data)
         messages.success(request, _("“%(block)s” is saved.") % {"block": saved})
         return redirect("block", club=club.slug, block=saved.pk)
-    return render(request, "planner/blocks/block_form.html", {"form": form, "block": block})
+    return render(request, "planner/blocks/block_form.html", {"form": form, "stretch": block})
 
 
 @needs(Permission.SEE_PLAN)
@@ -81,7 +86,7 @@ def block(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     overview = Overview(built, built.programme)
     changes = list(found.changes.select_related("made_by").defer("before", "after")[:SHOWN_CHANGES])
     shown = {
-        "block": found,
+        "stretch": found,  # Django itself uses the word block in templates
         "overview": overview,
         "nights": overview.nights(sessions_of(found).select_related("squad").prefetch_related("slots")),
         "figures": figure_lines(overview.figures.to_json()),
@@ -116,7 +121,7 @@ def targets(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
     skills = list(Skill.objects.of(club).current())
     is_usual = "usual" in request.GET and request.method == "GET"
     minutes = usual_minutes(skills) if is_usual else minutes_of(found)
-    form = TargetsForm(request.POST or None, skills=skills, minutes=minutes)
+    form = TargetsForm(given(request), skills=skills, minutes=minutes)
     if form.is_valid():
         set_targets(squad=found, minutes=form.minutes, by=request.user)
         messages.success(request, _("The minutes of %(squad)s are saved.") % {"squad": found})

@@ -70,7 +70,7 @@ def progress_of(run: PlanRun) -> dict[str, Any]:
         "percent": round(100 * progress.get("fraction", 0)),
         "clash": (run.clash or {}).get("reasons", []),
         "run": run,
-        "block": run.block,
+        "stretch": run.block,
         "job": run.job,
         "is_over": run.job is None or run.job.is_over,
         "figures": figure_lines(run.cost) if run.cost else [],
