@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,13 +11,46 @@ from typing import Any
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
 
+from planner.models import PlanRun, TrainingNight
+from shared.models import Upload
 from shared.urls import CLUB
 from tests import factories as f
 
 ROLES = {"H": "head_coach", "A": "assistant", "W": "welfare_officer"}
 
 # Who may open what inside a club: H head coach, A assistant coach, W welfare officer. Grouped by what it is about.
-CLUB_PAGES: dict[str, str] = {}
+CLUB_PAGES = {
+    # the season: everybody looks, the head coach lays it out
+    "calendar": "HAW",
+    "season": "HAW",
+    "session": "HAW",
+    "new_season": "H",
+    "edit_season": "H",
+    "lay_out": "H",
+    "new_night": "H",
+    "edit_night": "H",
+    "remove_night": "H",
+    "new_session": "H",
+    "edit_session": "H",
+    "move_session": "H",
+    "edit_slots": "H",
+    "cancel_session": "H",
+    "new_fixture": "H",
+    "edit_fixture": "H",
+    "import_fixtures": "H",
+    "confirm_fixtures": "H",
+    # blocks and runs of the planner: everybody sees the plan, the head coach makes it
+    "blocks": "HAW",
+    "block": "HAW",
+    "run": "HAW",
+    "new_block": "H",
+    "edit_block": "H",
+    "undo_change": "H",
+    "targets": "HAW",
+    "plan_block": "H",
+    "cancel_run": "H",
+    "accept_run": "H",
+}
 
 OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}
 
@@ -55,16 +89,21 @@ IN_A_CLUB = [page for page in PAGES if page.in_a_club]
 def cast(squad) -> dict[str, Any]:
     """A row for each word that an address may hold."""
     session = f.SessionFactory(squad=squad)
-    player = f.PlayerFactory(squad=squad)
+    season = f.SeasonFactory(squad=squad)
+    block = f.BlockFactory(squad=squad)
+    keeper = f.UserFactory()
     return {
         "squad": squad.slug,
-        "player": player.pk,
+        "player": f.PlayerFactory(squad=squad).pk,
         "drill": f.DrillFactory(club=squad.club).pk,
         "session": session.pk,
         "slot": session.slots.first().pk,
-        "season": f.SeasonFactory(squad=squad).pk,
+        "season": season.pk,
+        "night": TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19)).pk,
         "fixture": f.FixtureFactory(squad=squad).pk,
-        "block": f.BlockFactory(squad=squad).pk,
+        "block": block.pk,
+        "run": PlanRun.objects.create(block=block).pk,
+        "upload": Upload.objects.create(club=squad.club, name="x.csv", content=b"", made_by=keeper).pk,
     }
 
 
