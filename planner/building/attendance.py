@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 from django.utils.translation import gettext as _
 
@@ -14,7 +15,7 @@ from planner.building.rows import Rows
 from planner.models import Session
 from shared.core.contact import Level
 from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling
-from squads.models import Clearance, ContactRules, Player
+from squads.models import Absence, Clearance, ContactRules, Player
 
 Rulings = Mapping[tuple[int, int], Ceiling]  # by the keys of player and session
 
@@ -61,7 +62,17 @@ class Attendance:
         return [p for p in self.players if any(self.is_there(p.pk, night) for night in self.nights.used)]
 
 
-def ruling(rows: Rows, player: Player, day: dt.date) -> Ceiling:
+class Circumstances(Protocol):
+    """What a ceiling depends on, by the keys of the players; `matches` are days."""
+
+    absences: Mapping[int, list[Absence]]
+    clearances: Mapping[int, list[Clearance]]
+    matches: list[dt.date]
+
+    def rules_on(self, day: dt.date) -> ContactRules | None: ...
+
+
+def ruling(rows: Circumstances, player: Player, day: dt.date) -> Ceiling:
     rules = rows.rules_on(day)
     return ceiling(
         day,

@@ -1,0 +1,102 @@
+"""A squad on some days: its sessions with what stands in them, its players, and what each may do on each day.
+
+Everything in a fixed number of queries, whether or not a block holds the days.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from django.db.models import F, Prefetch, Q
+
+from planner.building.attendance import ruling
+from planner.building.rows import NEAR_A_MATCH, by_player
+from planner.models import Fixture, Place, Session, Slot, Station
+from shared.core.contact import Level
+from squads.core.eligibility import Ceiling
+from squads.models import Absence, Clearance, ContactRules, Player, Squad
+
+
+@dataclass(frozen=True)
+class Days:
+    """`players` by key, in squad order, are the members on some of the days and whoever stands at a station.
+
+    `rules` are in order of precedence, `clearances` in the order in which they were entered.
+    """
+
+    squad: Squad
+    first: dt.date
+    last: dt.date
+    sessions: list[Session]
+    players: dict[int, Player]
+    rules: list[ContactRules]
+    absences: Mapping[int, list[Absence]]
+    clearances: Mapping[int, list[Clearance]]
+    matches: list[dt.date]
+    _ceilings: dict[tuple[int, dt.date], Ceiling] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, squad: Squad, first: dt.date, last: dt.date) -> Days:
+        """The squad's club should be fetched with it."""
+        sessions = list(sessions_between(squad, first, last))
+        return cls(
+            squad,
+            first,
+            last,
+            sessions,
+            {player.pk: player for player in players_between(squad, first, last, sessions)},
+            list(rules_until(squad, last)),
+            by_player(Absence.objects.filter(player__squad=squad, last_day__gte=first, first_day__lte=last)),
+            by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
+            list(
+                Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
+                .played_or_due()
+                .values_list("day", flat=True)
+            ),
+        )
+
+    def between(self, first: dt.date, last: dt.date) -> list[Session]:
+        return [session for session in self.sessions if first <= session.day <= last]
+
+    def rules_on(self, day: dt.date) -> ContactRules | None:
+        """The rules in force that day, as ContactRules.objects.in_force would choose them."""
+        return next((rules for rules in self.rules if rules.valid_from <= day), None)
+
+    def rules_in(self, first: dt.date, last: dt.date) -> list[ContactRules]:
+        """All rules that are in force on one of these days."""
+        days = (first + dt.timedelta(days=n) for n in range((last - first).days + 1))
+        return list(dict.fromkeys(rules for day in days if (rules := self.rules_on(day))))
+
+    def ceiling(self, player: Player, day: dt.date) -> Ceiling:
+        """The most that he may do that day, and why."""
+        key = player.pk, day
+        if key not in self._ceilings:
+            self._ceilings[key] = ruling(self, player, day)
+        return self._ceilings[key]
+
+    def there(self, day: dt.date) -> list[Player]:
+        """Who is expected that day."""
+        return [p for p in self.players.values() if self.ceiling(p, day).level is not Level.ABSENT]
+
+
+def sessions_between(squad: Squad, first: dt.date, last: dt.date) -> Iterable[Session]:
+    stations = Station.objects.select_related("drill").prefetch_related(
+        Prefetch("places", Place.objects.order_by("player__main_position", "player__family_name"))
+    )
+    slots = Slot.objects.prefetch_related(Prefetch("stations", stations))
+    return Session.objects.filter(squad=squad).between(first, last).prefetch_related(Prefetch("slots", slots))
+
+
+def players_between(squad: Squad, first: dt.date, last: dt.date, sessions: Iterable[Session]) -> Iterable[Player]:
+    placed = Place.objects.filter(slot__session__in=[session.pk for session in sessions])
+    standing = squad.players.filter(pk__in=placed.values("player"))
+    return (squad.players.in_squad_on(first, last) | standing).select_related("squad")
+
+
+def rules_until(squad: Squad, last: dt.date) -> Iterable[ContactRules]:
+    """Those of the squad before those of its club, the newest first."""
+    return ContactRules.objects.filter(
+        Q(squad=squad) | Q(squad=None), club=squad.club_id, valid_from__lte=last
+    ).order_by(F("squad").asc(nulls_last=True), "-valid_from", "-pk")

@@ -1,0 +1,207 @@
+"""Contact totals of a squad: from its rows to figures, and from figures to a table for other programs.
+
+There is no record yet of what really happened: every figure is of what is planned, past nights included.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from planner.core.totals import (
+    Figure,
+    Limit,
+    PlayerWeek,
+    Room,
+    Stretch,
+    WeekLimits,
+    player_week,
+)
+from planner.days import Days
+from planner.models import Session, Slot
+from shared.core.contact import Kind
+from squads.models import ContactRules, Player, Squad
+
+WEEK = dt.timedelta(days=7)
+LOOK_BACK = dt.timedelta(days=6)  # so that the sums of seven days are whole on the first Monday
+COLUMNS = ("player", "group", "week", "kind", "minutes", "limit", "standing", "limit_source")
+
+
+@dataclass(frozen=True)
+class PlayerLine:
+    """A player beside his contact of a week."""
+
+    player: Player
+    week: PlayerWeek
+
+    @property
+    def room(self) -> Room:
+        return self.week.room
+
+
+@dataclass(frozen=True)
+class WeekTotals:
+    """A squad in the week from `monday`; the most urgent player first. `rules`: those in force in the week."""
+
+    monday: dt.date
+    lines: tuple[PlayerLine, ...]
+    limits: WeekLimits
+    rules: tuple[ContactRules, ...]
+
+    @property
+    def sunday(self) -> dt.date:
+        return self.monday + LOOK_BACK
+
+    @cached_property
+    def counts(self) -> dict[str, int]:
+        """How many players stand how, the worst standing first; standings that nobody has are left out."""
+        found = Counter(line.room for line in self.lines)
+        return {room.value: found[room] for room in reversed(Room) if found[room]}
+
+    @property
+    def to_look_at(self) -> list[PlayerLine]:
+        """Players who are near a limit or worse."""
+        return [line for line in self.lines if line.room is not Room.FINE]
+
+    def of(self, player: int) -> PlayerWeek | None:
+        return next((line.week for line in self.lines if line.player.pk == player), None)
+
+
+@dataclass(frozen=True)
+class Totals:
+    """Weeks of one squad, in order, as seen on `today`."""
+
+    squad: Squad
+    today: dt.date
+    weeks: tuple[WeekTotals, ...]
+    days: Days
+
+    def of(self, player: int) -> list[PlayerWeek]:
+        return [found for week in self.weeks if (found := week.of(player))]
+
+
+def totals_of(squad: Squad, first_monday: dt.date, weeks: int, today: dt.date) -> Totals:
+    """The planned contact of each player in so many weeks. The squad's club should be fetched with it."""
+    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1))
+    return totals_from(days, first_monday, weeks, today)
+
+
+def totals_from(days: Days, first_monday: dt.date, weeks: int, today: dt.date) -> Totals:
+    """`days` should begin six days before the first Monday, or the sums of seven days miss something."""
+    by_player: dict[int, list[Stretch]] = defaultdict(list)
+    for stretch in stretches_of(days):
+        by_player[stretch.player].append(stretch)
+    mondays = (first_monday + n * WEEK for n in range(weeks))
+    return Totals(days.squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days)
+
+
+def week_totals(days: Days, monday: dt.date, by_player: Mapping[int, list[Stretch]]) -> WeekTotals:
+    """Players who do not belong to the squad that week are left out, unless they stand somewhere."""
+    rules = days.rules_in(monday, monday + LOOK_BACK)
+    limits = limits_of(rules)
+    lines = [
+        PlayerLine(player, player_week(player.pk, monday, by_player[player.pk], limits))
+        for player in days.players.values()
+        if belongs(player, monday) or by_player[player.pk]
+    ]
+    lines.sort(key=lambda line: line.week.urgency)
+    return WeekTotals(monday, tuple(lines), limits, tuple(rules))
+
+
+def belongs(player: Player, monday: dt.date) -> bool:
+    has_joined = player.joined is None or player.joined <= monday + LOOK_BACK
+    return has_joined and (player.left is None or player.left >= monday)
+
+
+def limits_of(rules: Iterable[ContactRules]) -> WeekLimits:
+    """The strictest figure of each limit, with the document that it comes from, when rules change within the week."""
+    rules, by_kind = list(rules), {}
+    for each in rules:
+        for kind, minutes in each.weekly.items():
+            if Kind(kind) not in by_kind or minutes < by_kind[Kind(kind)].minutes:
+                by_kind[Kind(kind)] = Limit(minutes, f"{each.name}: {each.source}, from {each.valid_from.isoformat()}")
+    return WeekLimits(
+        by_kind,
+        full_days=min((each.full_days for each in rules if each.full_days is not None), default=None),
+        near_percent=min((each.near_percent for each in rules), default=WeekLimits().near_percent),
+    )
+
+
+def stretches_of(days: Days) -> Iterator[Stretch]:
+    """Who spends how long in contact, from stations and from fixed content, session by session."""
+    for session in days.sessions:
+        for slot in session.slots.all():
+            yield from of_stations(days, session, slot) if slot.is_planned else of_fixed_content(days, session, slot)
+
+
+def of_stations(days: Days, session: Session, slot: Slot) -> Iterator[Stretch]:
+    for station in slot.stations.all():
+        for place in station.places.all():
+            yield Stretch(
+                place.player_id,
+                session.pk,
+                slot.order,
+                session.day,
+                str(station.drill),
+                station.drill.kind,
+                slot.minutes,
+                station.drill.contact_share,
+                days.ceiling(days.players[place.player_id], session.day).level,
+            )
+
+
+def of_fixed_content(days: Days, session: Session, slot: Slot) -> Iterator[Stretch]:
+    """Everyone who is there takes part, as far as he may."""
+    if slot.kind == Kind.NONE or not slot.contact_share:
+        return
+    for player in days.there(session.day):
+        level, kind = days.ceiling(player, session.day).level, Kind(slot.kind)
+        yield Stretch(
+            player.pk,
+            session.pk,
+            slot.order,
+            session.day,
+            slot.title,
+            kind,
+            slot.minutes,
+            slot.contact_share,
+            level,
+            placed=False,
+        )
+
+
+def totals_csv_text(totals: Totals) -> str:
+    """One row for each week, player and kind, in stable columns by RFC 4180; `week` is its Monday by ISO 8601.
+
+    `minutes` are exact, `limit` is empty where nothing binds, `standing` is fine, near, past or not allowed.
+    """
+    written = io.StringIO()
+    writer = csv.writer(written)
+    writer.writerow(COLUMNS)
+    for week in totals.weeks:
+        for line in week.lines:
+            writer.writerows(csv_row(line, figure) for figure in line.week.figures)
+    return written.getvalue()
+
+
+def csv_row(line: PlayerLine, figure: Figure) -> tuple[str, ...]:
+    return (
+        harmless(line.player.sheet_name),
+        line.player.group,
+        line.week.monday.isoformat(),
+        figure.kind.value,
+        f"{figure.minutes:.2f}",
+        "" if figure.limit is None else str(figure.limit.minutes),
+        figure.room.value,
+        "" if figure.limit is None else harmless(figure.limit.source),
+    )
+
+
+def harmless(text: str) -> str:
+    """A spreadsheet would take a cell that begins like this for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
