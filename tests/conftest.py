@@ -95,10 +95,16 @@ def django_db_modify_db_settings(tmp_path_factory):
 
 @pytest.fixture(scope="session", autouse=True)
 def messages_stay_in_this_process():
-    """A test that asks for a job leaves no message in the queue of the site on this machine."""
+    """A test that asks for a job leaves no message in the files of the site on this machine.
+
+    A Redis that REDIS_URL names is used: it is named for the tests.
+    """
+    from django.conf import settings
+
     from shared.celery import app
 
-    app.conf.update(broker_url="memory://", broker_transport_options={})
+    if not settings.REDIS_URL:
+        app.conf.update(broker_url="memory://", broker_transport_options={})
 
 
 @pytest.fixture(autouse=True)

@@ -55,6 +55,17 @@ def test_a_job_is_told_to_the_workers_only_after_commit(club, head, sent, django
     assert now(job).sent_at is not None
 
 
+@pytest.mark.django_db(transaction=True)
+def test_the_message_in_the_broker_names_the_task_and_the_job_and_nothing_more(club, head):
+    jobs.app.control.purge()
+    job = jobs.ask(TASK, club=club, by=head, diary="private", steps=3)
+    with jobs.app.connection_for_read() as connection, connection.SimpleQueue("celery") as queue:
+        message = queue.get(timeout=5)
+        message.ack()
+    assert message.headers["task"] == TASK
+    assert message.payload[:2] == [[str(job.pk)], {}]
+
+
 def test_a_broker_that_is_away_leaves_the_job_waiting(
     club, head, monkeypatch, django_capture_on_commit_callbacks, caplog
 ):
