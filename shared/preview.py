@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from enum import StrEnum
 
 from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 
@@ -74,6 +76,22 @@ class Preview:
     @property
     def has_refused(self) -> bool:
         return self.count(State.REFUSED) > 0
+
+    @property
+    def fingerprint(self) -> str:
+        """Tells whether a preview still says what its reader saw when asked to confirm it."""
+        return hashlib.sha256(repr(self.lines).encode()).hexdigest()[:16]
+
+
+class Outdated(Exception):
+    """What was to be confirmed is no longer what confirming would do; `preview` is how it stands now."""
+
+    def __init__(self, preview: Preview) -> None:
+        super().__init__()
+        self.preview = preview
+
+    def __str__(self) -> str:
+        return gettext("Somebody changed these entries since this preview. Nothing was written: look through it again.")
 
 
 def in_plain_text(preview: Preview) -> str:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
+from collections.abc import Iterable
 from typing import Any
 
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from shared.core.contact import Level
 from shared.core.positions import POSITION_NAMES, group_of, roles_of
 from shared.models import Club, User
+from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling, in_force
 
 
 class ClubQuerySet(models.QuerySet):
@@ -46,11 +50,24 @@ class SizeBand(models.TextChoices):
     HEAVY = "heavy", _("heavy")
 
 
+# References that this site made for players whose club gave none: "made-12".
+MADE_KEY = "made-"
+
+
 class PlayerQuerySet(ClubQuerySet):
     def in_squad_on(self, first: dt.date, last: dt.date | None = None) -> PlayerQuerySet:
         """Players who belong to their squad on at least one day from first to last."""
         last = last or first
         return self.filter(Q(joined__isnull=True) | Q(joined__lte=last), Q(left__isnull=True) | Q(left__gte=first))
+
+    def with_availability(self) -> PlayerQuerySet:
+        """What `Player.ceiling_on` asks, in a fixed number of queries."""
+        return self.select_related("squad").prefetch_related("absences", "clearances")
+
+    def next_made_number(self) -> int:
+        """The number of the next reference to make; ask under a lock on the squad."""
+        made = self.filter(key__startswith=MADE_KEY).values_list("key", flat=True)
+        return max((int(key[len(MADE_KEY) :]) for key in made if key[len(MADE_KEY) :].isdecimal()), default=0) + 1
 
 
 class Player(models.Model):
@@ -77,6 +94,10 @@ class Player(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["squad", "key"], name="player_key_unique_in_squad"),
             models.CheckConstraint(
+                condition=~Q(key="") & ~Q(given_name="") & ~Q(family_name=""), name="player_has_a_key_and_a_full_name"
+            ),
+            models.CheckConstraint(condition=Q(size_band__in=SizeBand.values), name="player_size_band_known"),
+            models.CheckConstraint(
                 condition=Q(main_position__gte=1, main_position__lte=15), name="player_main_position_1_to_15"
             ),
             models.CheckConstraint(
@@ -87,6 +108,10 @@ class Player(models.Model):
 
     def __str__(self) -> str:
         return f"{self.given_name} {self.family_name}"
+
+    @property
+    def key_is_made(self) -> bool:
+        return self.key.startswith(MADE_KEY)
 
     @property
     def positions(self) -> list[int]:
@@ -110,6 +135,33 @@ class Player(models.Model):
     @property
     def short_name(self) -> str:
         return f"{self.given_name[:1]}. {self.family_name}"
+
+    @property
+    def fingerprint(self) -> str:
+        """Changes with any field, so that an editor can be told of a change made meanwhile."""
+        values = [str(getattr(self, field.attname)) for field in self._meta.concrete_fields]
+        return hashlib.sha256("\n".join(values).encode()).hexdigest()[:16]
+
+    def ceiling_on(
+        self, day: dt.date, *, matches: Iterable[dt.date] = (), rules: ContactRules | None = None
+    ) -> Ceiling:
+        """The most that the player may take part in on a day. Without matches: apart from the distance to one."""
+        return ceiling(
+            day,
+            joined=self.joined,
+            left=self.left,
+            absences=[absence.as_away() for absence in self.absences.all()],
+            decisions=[clearance.as_decision() for clearance in self.clearances.all()],
+            matches=matches,
+            rules=rules and rules.match_rules,
+        )
+
+    def clearance_on(self, day: dt.date) -> Clearance | None:
+        """The decision in force on a day, if there is any."""
+        clearances = list(self.clearances.all())
+        decisions = [clearance.as_decision() for clearance in clearances]
+        found = in_force(day, decisions)
+        return None if found is None else clearances[[decision is found for decision in decisions].index(True)]
 
 
 class ByPlayerQuerySet(models.QuerySet):
@@ -138,6 +190,9 @@ class Absence(models.Model):
     def __str__(self) -> str:
         return f"{self.player} {self.first_day}–{self.last_day}"
 
+    def as_away(self) -> Away:
+        return Away(self.first_day, self.last_day)
+
 
 class ClearanceLevel(models.TextChoices):
     """What a person decided that a player may take part in."""
@@ -148,8 +203,13 @@ class ClearanceLevel(models.TextChoices):
     FULL = "full", _("all work")
 
 
+class ClearanceQuerySet(ByPlayerQuerySet):
+    def update(self, **values: Any) -> int:
+        raise TypeError("a clearance is never changed: record a new decision")
+
+
 class Clearance(models.Model):
-    """A decision by a named person on a date. A later decision replaces it; none is ever changed or removed.
+    """A decision by a named person on a date. A later decision replaces it; none is ever changed.
 
     There is no column for a reason: that belongs to the medical record, not here.
     """
@@ -170,17 +230,27 @@ class Clearance(models.Model):
     entered_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     entered_at = models.DateTimeField(auto_now_add=True)
 
-    objects = ByPlayerQuerySet.as_manager()
+    objects = ClearanceQuerySet.as_manager()
 
     class Meta:
-        ordering = ["from_day", "entered_at", "pk"]
+        ordering = ["entered_at", "pk"]
         constraints = [
             models.CheckConstraint(condition=Q(level__in=ClearanceLevel.values), name="clearance_level_known"),
-            models.CheckConstraint(condition=~Q(decided_by=""), name="clearance_names_who_decided"),
+            models.CheckConstraint(
+                condition=~Q(decided_by="") & ~Q(decided_as=""), name="clearance_names_who_decided_and_as_what"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.player}: {self.get_level_display()} from {self.from_day}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("a clearance is never changed: record a new decision")
+        super().save(*args, **kwargs)
+
+    def as_decision(self) -> Decision:
+        return Decision(self.from_day, Level(self.level), self.decided_on, self.decided_by)
 
 
 class ContactRulesQuerySet(models.QuerySet):
@@ -240,10 +310,27 @@ class ContactRules(models.Model):
                 condition=Q(near_percent__gte=1, near_percent__lte=100), name="rules_near_is_a_percentage"
             ),
             models.CheckConstraint(condition=~Q(source=""), name="rules_name_their_source"),
+            models.CheckConstraint(
+                condition=Q(controlled_after_match__lte=F("full_after_match"))
+                & Q(controlled_before_match__lte=F("full_before_match")),
+                name="rules_allow_controlled_contact_no_later_than_full",
+            ),
+            models.CheckConstraint(
+                condition=Q(full_days__isnull=True) | Q(full_days__lte=7), name="rules_week_has_7_days"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.name}, from {self.valid_from:%d %b %Y}"
+
+    @property
+    def match_rules(self) -> MatchRules:
+        return MatchRules(
+            full_after=self.full_after_match,
+            full_before=self.full_before_match,
+            controlled_after=self.controlled_after_match,
+            controlled_before=self.controlled_before_match,
+        )
 
     @property
     def weekly(self) -> dict[str, int]:
