@@ -216,8 +216,8 @@ def locks_that_clash(built: BuiltProblem) -> list[str]:
         return []
     from planner.core.clash import clash  # loads OR-Tools, which few requests need
 
-    found = clash(built.problem)
-    return [str(found)] if found else []
+    found = clash(built.problem, words=built.words)
+    return [found.text] if found else []
 
 
 def record_best(

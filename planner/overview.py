@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from django.utils.translation import gettext as _
@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from planner.build import BuiltProblem, session_id
 from planner.core.check import Breach, breaches
 from planner.core.compare import Figures, Standing
+from planner.core.unserved import unserved
 from planner.core.words import number
 from planner.models import Session
 from planner.programme import Programme
@@ -128,6 +129,16 @@ class Overview:
                     players[skill.skill] += 1
         found = (ShortSkill(self.built.words.other(code), players[code], minutes[code]) for code in minutes)
         return sorted(found, key=lambda short: -short.minutes)
+
+    @property
+    def unserved(self) -> list[str]:
+        """Why the wishes that got not a minute could get none, a sentence for each player and skill."""
+        empty = {
+            (each.player, skill.skill) for each in self.standing.tallies for skill in each.skills if not skill.minutes
+        }
+        problem = self.built.problem
+        asked = replace(problem, targets=tuple(t for t in problem.targets if (t.player, t.skill) in empty))
+        return [found.text for found in unserved(asked, self.built.words)]
 
     def nights(self, sessions: Iterable[Session]) -> list[NightLine]:
         """Slots should be fetched with the sessions."""

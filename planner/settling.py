@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -40,6 +42,8 @@ def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
     here, away = split_by_attendance([station for station in planned if station.session in common], built)
     left_out = [*missed_nights(planned, asked, open_now), *away]
     misfits = [*changed_slots(common, asked, built), *lost_drills(here, built)]
+    if not common:
+        misfits = [_("No night that it planned is open any more.")]
     if not misfits:
         others = built.programme.outside_sessions({key_of(session) for session in common})
         misfits = [b.text for b in breaches(built.problem, (*built.stations(others), *here), built.words)]
@@ -76,10 +80,12 @@ def split_by_attendance(stations: Iterable[core.Station], built: BuiltProblem) -
 def missed_nights(planned: Iterable[core.Station], asked: Mapping[str, Any], open_now: set[str]) -> list[str]:
     """Nights that had a plan of their own and take place no more, or are over."""
     lost = dict.fromkeys(s.session for s in planned if s.session not in open_now and not is_ran(s.drill))
+    if not lost:
+        return []
+    days = (date_format(dt.date.fromisoformat(asked[session]["date"]), "D j M") for session in lost)
     return [
-        _("The night of %(day)s is past, moved out of the block or called off: its plan is left out.")
-        % {"day": asked[session]["date"]}
-        for session in lost
+        _("Past, moved out of the block or called off by now, and so left out: %(nights)s.")
+        % {"nights": ", ".join(days)}
     ]
 
 

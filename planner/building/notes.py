@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -14,10 +14,15 @@ from planner.building.rows import Rows
 from planner.programme import session_name
 from squads.models import ContactRules
 
+SHOWN = 6  # names in one sentence
+
 
 def notes_on(
     rows: Rows, nights: Nights, attendance: Attendance, library: Library, rules: list[ContactRules]
 ) -> Iterator[str]:
+    if not nights.open:
+        yield _("No night of this block is left to plan.")
+        return
     yield from on_rules(rules)
     yield from on_nights(nights)
     yield from on_players(rows, attendance)
@@ -53,7 +58,7 @@ def on_players(rows: Rows, attendance: Attendance) -> Iterator[str]:
     here = {player.pk for player in attendance.players}
     if missing := [player for player in rows.players if player.pk not in here]:
         text = ngettext("%(names)s misses every night.", "%(names)s miss every night.", len(missing))
-        yield text % {"names": ", ".join(map(str, missing))}
+        yield text % {"names": some(missing)}
 
 
 def on_targets(rows: Rows, library: Library) -> Iterator[str]:
@@ -62,11 +67,18 @@ def on_targets(rows: Rows, library: Library) -> Iterator[str]:
         yield _("No minutes are wished for yet: set them for the position groups of the squad.")
         return
     if missing := [skill for code, skill in sorted(wanted.items()) if code not in library.trained]:
-        yield _("No drill that fits trains %(skills)s.") % {"skills": ", ".join(map(str, missing))}
+        yield _("No drill that fits trains %(skills)s.") % {"skills": some(missing)}
     if empty := sorted(rows.focus - wanted.keys()):
         yield _("Main skills without minutes for any group: %(skills)s.") % {"skills": ", ".join(empty)}
 
 
 def on_drills(library: Library) -> Iterator[str]:
     if library.left_out:
-        yield _("Left out: %(drills)s.") % {"drills": "; ".join(library.left_out)}
+        yield _("Left out: %(drills)s.") % {"drills": some(library.left_out, "; ")}
+
+
+def some(things: Sequence[object], comma: str = ", ") -> str:
+    """The first few, and how many more."""
+    more = len(things) - SHOWN
+    shown = comma.join(map(str, things[:SHOWN]))
+    return _("%(shown)s and %(more)d more") % {"shown": shown, "more": more} if more > 0 else shown

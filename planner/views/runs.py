@@ -6,7 +6,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
@@ -68,13 +68,13 @@ def progress_of(run: PlanRun) -> dict[str, Any]:
     progress = run.job.progress if run.job else {}
     return {
         "percent": round(100 * progress.get("fraction", 0)),
-        "clash": (run.clash or {}).get("reasons", []),
         "run": run,
         "stretch": run.block,
         "job": run.job,
         "is_over": run.job is None or run.job.is_over,
         "figures": figure_lines(run.cost) if run.cost else [],
-        "line": falling_line(run.trace, run.bound, run.seconds),
+        "first_cost": run.trace[0][1] if run.trace else None,
+        "line": falling_line(run.trace, run.bound, seconds=run.seconds, until=progress.get("seconds", run.seconds)),
     }
 
 
@@ -90,6 +90,18 @@ def outcome_of(run: PlanRun, today: Any) -> dict[str, Any]:
         "short_skills": then.short_skills[:SHOWN_SKILLS],
         "notes": built.notes,
     }
+
+
+@needs(Permission.SEE_PLAN)
+def unserved(request: HttpRequest, club: Club, run: uuid.UUID) -> HttpResponse:
+    """Wishes that the plan gives nothing because nothing can: apart, since looking for the reasons takes a second."""
+    found = run_of(club, run)
+    if not found.plan:
+        raise Http404(_("This run has no plan."))
+    built = problem_of(found.block, today=today_in(club), as_it_stands=True)
+    sentences = Overview(built, proposal(found, built).programme).unserved
+    template = "planner/blocks/unserved_list.html" if request.htmx else "planner/blocks/unserved.html"
+    return render(request, template, {"run": found, "sentences": sentences})
 
 
 @needs(Permission.EDIT_PLAN)
@@ -121,6 +133,7 @@ def accept(request: HttpRequest, club: Club, run: uuid.UUID) -> HttpResponse:
 patterns = [
     path("blocks/<int:block>/plan/", plan_block, name="plan_block"),
     path("runs/<uuid:run>/", run, name="run"),
+    path("runs/<uuid:run>/unserved/", unserved, name="unserved"),
     path("runs/<uuid:run>/cancel/", cancel_run, name="cancel_run"),
     path("runs/<uuid:run>/accept/", accept, name="accept_run"),
 ]

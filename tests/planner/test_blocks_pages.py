@@ -256,6 +256,18 @@ def test_a_finished_run_shows_the_plan_beside_the_programme(finished, head, log_
     assert "falling" in page(answer)
 
 
+def test_wishes_that_nothing_can_serve_are_listed_with_the_reason(finished, cast, head, log_in):
+    wish(cast.squad, "S03")
+    client = log_in(head)
+    whole, part = (client.get(url("unserved", run=finished.pk), headers=how) for how in ({}, {"HX-Request": "true"}))
+    assert f"No drill trains S03 Front-on tackle for {cast.players[0]}." in page(whole)
+    assert ("<html" in page(whole), "<html" in page(part)) == (True, False)
+
+
+def test_a_run_without_a_plan_has_no_list_of_them(run, head, log_in):
+    assert log_in(head).get(url("unserved", run=run.pk)).status_code == 404
+
+
 def test_looking_at_a_run_changes_nothing(finished, head, log_in):
     log_in(head).get(url("run", run=finished.pk))
     assert not Station.objects.exists()
