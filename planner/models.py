@@ -7,6 +7,7 @@ import uuid
 
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Coalesce
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
@@ -174,6 +175,15 @@ class SessionQuerySet(OfSquadQuerySet):
     def between(self, first: dt.date, last: dt.date) -> SessionQuerySet:
         """Sessions that take place on a day from first to last."""
         return self.filter(day__gte=first, day__lte=last, cancelled=False)
+
+    def with_length(self) -> SessionQuerySet:
+        """With `minutes` (of all slots together) and `stations_set` (how many drills stand in them)."""
+        slots = Slot.objects.filter(session=models.OuterRef("pk")).order_by().values("session")
+        stations = Station.objects.filter(slot__session=models.OuterRef("pk")).order_by().values("slot__session")
+        return self.annotate(
+            minutes=Coalesce(models.Subquery(slots.values(found=models.Sum("minutes"))), 0),
+            stations_set=Coalesce(models.Subquery(stations.values(found=models.Count("pk"))), 0),
+        )
 
     def with_programme(self) -> SessionQuerySet:
         """Everything a sheet or a week page shows, in a fixed number of queries."""

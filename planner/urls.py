@@ -1,4 +1,4 @@
-from planner.views import blocks, runs
+from planner.views import blocks, calendar, fixtures, runs, sessions
 from shared.access import guarded
 
-urlpatterns = guarded([*blocks.patterns, *runs.patterns])
+urlpatterns = guarded([*blocks.patterns, *runs.patterns, *calendar.patterns, *fixtures.patterns, *sessions.patterns])

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import recurring_ical_events
+from dateutil.rrule import rrulestr
 from django.utils.translation import gettext as _
 from icalendar import Calendar, Event
 from icalendar.prop import vDDDTypes
@@ -16,10 +17,10 @@ from planner.fixture_files.found import Refused, Wanted
 REPEATS = ("RRULE", "RDATE")
 FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
 FINER_THAN_A_DAY = ("BYHOUR", "BYMINUTE", "BYSECOND")
-# A rule that never comes true is followed to the end of the calendar: parts that make that costly are not taken
-# from daily and weekly rules, and of the rest (0.7 s each at the very worst) there may be so many in a file.
+# Taken from daily and weekly rules, these would make the search for a rule's next date long.
 COSTLY = {"DAILY": ("BYMONTH", "BYMONTHDAY", "BYYEARDAY", "BYWEEKNO", "BYSETPOS")}
 COSTLY["WEEKLY"] = COSTLY["DAILY"]
+LEAP_CYCLE = 400  # years after which dates fall on the same weekdays again
 MOST_SERIES = 50
 MOST_OCCURRENCES = 100
 OLDEST_START = dt.timedelta(days=3_660)
@@ -68,16 +69,25 @@ def refuse_rule(event: Event, wanted: Wanted) -> None:
         raise Refused(_("its RRULE has an INTERVAL below 1"))
     if day_of(event["DTSTART"].dt) < wanted.first - OLDEST_START:
         raise Refused(_("it repeats since more than ten years before the season"))
-    end_rule(event, wanted)
+    if never_comes_true(event):
+        raise Refused(_("its RRULE never comes true"))
 
 
-def end_rule(event: Event, wanted: Wanted) -> None:
-    """Let the rule end soon after the last season, so that looking for its next date ends too."""
-    rule, end = event["RRULE"], wanted.last + 2 * A_DAY
-    until = [day_of(until) for until in rule.get("UNTIL", [])]
-    if not until or until[0] > end:
-        timed = isinstance(event["DTSTART"].dt, dt.datetime)
-        rule["UNTIL"] = [dt.datetime.combine(end, dt.time(), dt.UTC) if timed else end]
+def never_comes_true(event: Event) -> bool:
+    """A rule such as 30 February would be followed up to the year 9999, so follow it from a year close before.
+
+    The Gregorian calendar repeats every 400 years: the rule does there what it does from its own start.
+    """
+    rule = event["RRULE"].copy()
+    for end in ("UNTIL", "COUNT"):
+        rule.pop(end, None)
+    day = day_of(event["DTSTART"].dt)
+    late = day.replace(year=day.year + (dt.MAXYEAR - day.year) // LEAP_CYCLE * LEAP_CYCLE)
+    try:
+        dates = rrulestr(rule.to_ical().decode(), dtstart=dt.datetime.combine(late, dt.time()))
+        return next(iter(dates), None) is None
+    except ValueError as error:
+        raise Refused(_("its RRULE cannot be worked out: %(error)s") % {"error": str(error)[:100]}) from error
 
 
 def expanded(events: list[Event], wanted: Wanted) -> list[Event]:

@@ -1,0 +1,266 @@
+"""Forms of seasons, nights, fixtures and sessions."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.formsets import BaseFormSet
+from django.utils.translation import gettext_lazy as _
+
+from planner.calendar_actions import NamedDays
+from planner.core.calendar import at_wall_time
+from planner.fixture_files.found import NOON
+from planner.models import Fixture, FixtureState, Session, TrainingNight
+from shared.models import Club
+from shared.uploads import UploadForm
+from squads.models import Squad
+
+KIT = {
+    "balls": _("Balls"),
+    "cones": _("Cones"),
+    "bibs": _("Bibs"),
+    "bags": _("Tackle bags"),
+    "shields": _("Hit shields"),
+    "suits": _("Tackle suits"),
+    "mats": _("Mats"),
+    "scrum_machine": _("Scrum machines"),
+}
+FURTHER_ROWS = 3
+EARLIEST, LATEST = dt.date(2000, 1, 1), dt.date(2100, 12, 31)
+
+
+def day_field(label: str, **more: Any) -> forms.DateField:
+    """A day that every zone and every calendar program can hold."""
+    field = forms.DateField(label=label, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), **more)
+    field.validators.append(refuse_far_days)
+    return field
+
+
+def refuse_far_days(day: dt.date) -> None:
+    if not EARLIEST <= day <= LATEST:
+        raise ValidationError(_("Choose a day between 2000 and 2100."))
+
+
+def clock_field(label: str, **more: Any) -> forms.TimeField:
+    return forms.TimeField(label=label, widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"), **more)
+
+
+class OfSquad(forms.Form):
+    squad = forms.ModelChoiceField(Squad.objects.none(), label=_("Squad"), empty_label=None)
+
+    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone: ZoneInfo = club.tzinfo
+        self.fields["squad"].queryset = Squad.objects.filter(club=club).select_related("club")
+
+
+class SeasonForm(OfSquad):
+    name = forms.CharField(label=_("Name"), max_length=40, help_text=_("For example 2026/27"))
+    first_day = day_field(_("First day"))
+    last_day = day_field(_("Last day"))
+
+
+class NamedDaysForm(forms.Form):
+    """A phase or a break. A row without a name and days is left out."""
+
+    name = forms.CharField(label=_("Name"), max_length=40, required=False)
+    first = day_field(_("First day"), required=False)
+    last = day_field(_("Last day"), required=False)
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean()
+        if not self.errors and not self.is_empty:
+            if not given["name"] or not given["first"]:
+                raise ValidationError(_("Give a name and a first day, or empty the row."))
+            given["last"] = given["last"] or given["first"]
+        return given
+
+    @property
+    def is_empty(self) -> bool:
+        return not any(self.cleaned_data.get(name) for name in ("name", "first", "last"))
+
+
+class NamedDaysFormSet(BaseFormSet):
+    @property
+    def days(self) -> list[NamedDays]:
+        return [NamedDays(**form.cleaned_data) for form in self.forms if not form.is_empty]
+
+
+NamedDaysRows = forms.formset_factory(
+    NamedDaysForm, formset=NamedDaysFormSet, extra=FURTHER_ROWS, absolute_max=60, max_num=50, validate_max=True
+)
+
+
+class GroundForm(forms.Form):
+    """Where a session is and what is there; kit is kept as one value."""
+
+    venue = forms.CharField(label=_("Venue"), max_length=80, required=False)
+    pitch = forms.CharField(label=_("Pitch"), max_length=80, required=False, help_text=_("For example: near half"))
+    width = forms.IntegerField(label=_("Width, m"), min_value=1, max_value=200, initial=68)
+    length = forms.IntegerField(label=_("Length, m"), min_value=1, max_value=200, initial=50)
+    coaches = forms.IntegerField(label=_("Coaches"), min_value=0, max_value=20, initial=2)
+    stations = forms.IntegerField(label=_("Stations at once"), min_value=1, max_value=12, initial=3)
+    lights_until = clock_field(_("Lights off at"), required=False)
+
+    def __init__(self, *args: Any, kit: dict[str, int] | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for item, label in KIT.items():
+            self.fields[f"kit_{item}"] = forms.IntegerField(
+                label=label, min_value=0, max_value=999, required=False, initial=(kit or {}).get(item)
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """Kit left empty is not known, which is not the same as none."""
+        given = super().clean()
+        counts = {item: given.pop(f"kit_{item}", None) for item in KIT}
+        return given | {"kit": {item: count for item, count in counts.items() if count is not None}}
+
+    @property
+    def kit_fields(self) -> list[forms.BoundField]:
+        return [self[f"kit_{item}"] for item in KIT]
+
+    @property
+    def other_fields(self) -> list[forms.BoundField]:
+        return [field for field in self if not field.name.startswith("kit_")]
+
+
+class NightForm(GroundForm):
+    weekday = forms.TypedChoiceField(
+        label=_("Day"), coerce=int, choices=TrainingNight._meta.get_field("weekday").choices
+    )
+    starts = clock_field(_("Starts"))
+
+    field_order = ["weekday", "starts"]
+
+
+def one_a_line(text: str) -> list[str]:
+    return [" ".join(line.split()) for line in text.splitlines() if line.strip()]
+
+
+class LinesField(forms.CharField):
+    """A list of short texts, one on each line."""
+
+    widget = forms.Textarea(attrs={"rows": 3})
+
+    def __init__(self, *, most: int, **kwargs: Any) -> None:
+        super().__init__(required=False, **kwargs)
+        self.most = most
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> list[str]:
+        lines = one_a_line(super().clean(value))
+        if len(lines) > self.most:
+            raise ValidationError(_("At most %(most)d lines.") % {"most": self.most})
+        if any(len(line) > 120 for line in lines):
+            raise ValidationError(_("Keep each line below 120 letters: it has to fit on the sheet."))
+        return lines
+
+
+class DetailsForm(GroundForm):
+    """A session but for its time and slots."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    coach_names = LinesField(label=_("Coaches by name"), most=12, help_text=_("One on each line, the lead first"))
+    first_aider = forms.CharField(label=_("First aider"), max_length=80, required=False)
+    aims = LinesField(label=_("Aims"), most=3, help_text=_("One or two, one on each line"))
+    notes = forms.CharField(label=_("Notes"), required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}))
+
+
+class WhenForm(forms.Form):
+    """The time of a session; with `has_plan` its stations may be taken off on the way to another day."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    day = day_field(_("Day"))
+    starts = clock_field(_("Starts"))
+    drop_plan = forms.BooleanField(
+        label=_("Take its stations off"),
+        required=False,
+        help_text=_("They were planned for the old day. This can be undone on the page of the block."),
+    )
+
+    def __init__(self, *args: Any, zone: ZoneInfo, has_plan: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone = zone
+        if not has_plan:
+            del self.fields["drop_plan"]
+
+    @property
+    def starts_at(self) -> dt.datetime:
+        return at_wall_time(self.cleaned_data["day"], self.cleaned_data["starts"], self.zone)
+
+
+class NewSessionForm(OfSquad):
+    day = day_field(_("Day"))
+    starts = clock_field(_("Starts"))
+    like = forms.ModelChoiceField(
+        TrainingNight.objects.none(),
+        label=_("Slots and ground as on"),
+        required=False,
+        empty_label=_("a usual night"),
+    )
+
+    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+        super().__init__(*args, club=club, **kwargs)
+        nights = TrainingNight.objects.filter(season__squad__club=club).select_related("season__squad")
+        self.fields["like"].queryset = nights.order_by("-season__first_day", "weekday", "starts")
+        self.fields["like"].label_from_instance = lambda night: f"{night}, {night.season} {night.season.squad}"
+
+    @property
+    def starts_at(self) -> dt.datetime:
+        return at_wall_time(self.cleaned_data["day"], self.cleaned_data["starts"], self.zone)
+
+
+class FixtureForm(OfSquad):
+    opponent = forms.CharField(label=_("Opponent"), max_length=Fixture._meta.get_field("opponent").max_length)
+    day = day_field(_("Day"))
+    clock = clock_field(_("Kick-off"), required=False, help_text=_("Empty: not known yet"))
+    home = forms.TypedChoiceField(
+        label=_("Where"),
+        choices=[("yes", _("home")), ("no", _("away"))],
+        coerce=lambda word: word == "yes",
+        widget=forms.RadioSelect,
+    )
+    competition = forms.CharField(label=_("Competition"), max_length=80, required=False)
+    venue = forms.CharField(label=_("Venue"), max_length=160, required=False)
+    state = forms.ChoiceField(label=_("State"), choices=FixtureState, initial=FixtureState.PLANNED)
+
+    @classmethod
+    def filled_from(cls, fixture: Fixture) -> dict[str, Any]:
+        zone = fixture.squad.club.tzinfo
+        return {
+            "squad": fixture.squad,
+            "opponent": fixture.opponent,
+            "day": fixture.day,
+            "clock": None if fixture.all_day else fixture.kick_off.astimezone(zone).time(),
+            "home": "yes" if fixture.home else "no",
+            "competition": fixture.competition,
+            "venue": fixture.venue,
+            "state": fixture.state,
+        }
+
+    @property
+    def fields_of_fixture(self) -> dict[str, Any]:
+        given = dict(self.cleaned_data)
+        day, clock = given.pop("day"), given.pop("clock")
+        return given | {"kick_off": at_wall_time(day, clock or NOON, self.zone), "all_day": clock is None}
+
+
+class FixturesUploadForm(OfSquad, UploadForm):
+    field_order = ["squad", "file"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].help_text = _("A calendar (.ics), CSV or XLSX, at most 2 MB")
+        self.fields["file"].widget.attrs["accept"] = ".ics,.csv,.txt,.xlsx,text/calendar"
+
+
+def details_of(session: Session) -> dict[str, Any]:
+    names = ("venue", "pitch", "width", "length", "coaches", "stations", "lights_until")
+    more = ("coach_names", "first_aider", "aims", "notes")
+    return {name: getattr(session, name) for name in (*names, *more)} | {"version": session.plan_version}

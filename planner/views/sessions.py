@@ -1,0 +1,211 @@
+"""One session: its page, its details, its time, its slots, and calling it off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from planner.calendar_actions import OF_THE_NIGHT
+from planner.changes import Refused
+from planner.core.calendar import at_wall_time, monday_of, timeline
+from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
+from planner.forms.slots import SlotRows, rows_of
+from planner.models import Block, Session, Slot, Station
+from planner.season_weeks import place_in_season
+from planner.session_actions import (
+    add_session,
+    cancel_session,
+    change_session,
+    edit_slots,
+    move_session,
+    restore_session,
+)
+from planner.slot_plans import SlotPlan, plans_in, usual_night
+from planner.views.blocks import today_in
+from planner.views.calendar import chosen_squad
+from shared.access import needs
+from shared.models import Club
+from shared.roles import Permission
+from squads.models import Squad
+
+
+@dataclass(frozen=True)
+class TimedSlot:
+    slot: Slot
+    starts: datetime
+    ends: datetime
+
+
+def session_of(club: Club, key: int) -> Session:
+    return get_object_or_404(Session.objects.of(club).select_related("squad__club"), pk=key)
+
+
+@needs(Permission.SEE_CALENDAR)
+def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    found = session_of(club, session)
+    slots = timed_slots(found)
+    ends = slots[-1].ends if slots else found.starts_at
+    shown = {
+        "session": found,
+        "slots": slots,
+        "minutes": sum(timed.slot.minutes for timed in slots),
+        "ends": ends,
+        "is_past": found.day < today_in(club),
+        "runs_past_lights": runs_past_lights(found, ends),
+        "place": place_in_season(found),
+        "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],
+        "stretch": Block.objects.holding(found),
+        "monday": monday_of(found.day),
+    }
+    return render(request, "planner/calendar/session.html", shown)
+
+
+def timed_slots(session: Session) -> list[TimedSlot]:
+    slots = list(session.slots.prefetch_related("stations__drill"))
+    times = timeline(session.starts_at, (slot.minutes for slot in slots))
+    return [TimedSlot(slot, starts, ends) for slot, (starts, ends) in zip(slots, times, strict=True)]
+
+
+def runs_past_lights(session: Session, ends: datetime) -> bool:
+    lights = session.lights_until
+    return lights is not None and ends > at_wall_time(session.day, lights, session.squad.club.tzinfo)
+
+
+@needs(Permission.EDIT_CALENDAR)
+def new_session(request: HttpRequest, club: Club) -> HttpResponse:
+    squad = chosen_squad(request, list(Squad.objects.filter(club=club)))
+    if squad is None:
+        messages.error(request, _("A session is for a squad: add the squad first."))
+        return redirect("squads", club=club.slug)
+    form = NewSessionForm(request.POST or None, club=club, initial={"squad": squad})
+    if form.is_valid():
+        night = form.cleaned_data["like"]
+        try:
+            added = add_session(
+                squad=form.cleaned_data["squad"],
+                starts_at=form.starts_at,
+                slots=plans_in(night.template) if night else usual_night(),
+                by=request.user,
+                today=today_in(club),
+                **({name: getattr(night, name) for name in OF_THE_NIGHT} if night else {}),
+            )
+        except Refused as refusal:
+            form.add_error(None, list(refusal.reasons))
+        else:
+            messages.success(request, _("%(session)s is in the calendar.") % {"session": added})
+            return redirect("session", club=club.slug, session=added.pk)
+    return render(request, "planner/calendar/session_new.html", {"form": form})
+
+
+@needs(Permission.EDIT_CALENDAR)
+def edit_session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    found = session_of(club, session)
+    form = DetailsForm(request.POST or None, kit=found.kit, initial=details_of(found))
+    if form.is_valid():
+        try:
+            change_session(session=found, by=request.user, **form.cleaned_data)
+        except Refused as refusal:
+            form.add_error(None, list(refusal.reasons))
+        else:
+            messages.success(request, _("%(session)s is saved.") % {"session": found})
+            return redirect("session", club=club.slug, session=found.pk)
+    return render(request, "planner/calendar/session_edit.html", {"form": form, "session": found})
+
+
+@needs(Permission.EDIT_CALENDAR)
+def move(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    found = session_of(club, session)
+    local = found.starts_at.astimezone(club.tzinfo)
+    form = WhenForm(
+        request.POST or None,
+        zone=club.tzinfo,
+        has_plan=Station.objects.filter(slot__session=found).exists(),
+        initial={"version": found.plan_version, "day": found.day, "starts": local.time()},
+    )
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            moved = move_session(
+                session=found,
+                starts_at=form.starts_at,
+                by=request.user,
+                version=given["version"],
+                today=today_in(club),
+                drop_plan=given.get("drop_plan", False),
+            )
+        except Refused as refusal:
+            form.add_error(None, list(refusal.reasons))
+        else:
+            messages.success(request, _("%(session)s is moved.") % {"session": moved})
+            return redirect("session", club=club.slug, session=found.pk)
+    return render(request, "planner/calendar/session_move.html", {"form": form, "session": found})
+
+
+@needs(Permission.EDIT_CALENDAR)
+def slots(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """The version that the person saw comes back with the form, beside the slots."""
+    found = session_of(club, session)
+    known = list(found.slots.prefetch_related("stations"))
+    plans = [SlotPlan.of(slot) for slot in known]
+    rows = SlotRows(request.POST or None, prefix="slots", initial=rows_of(plans, known))
+    reasons: tuple[str, ...] = ()
+    if rows.is_valid():
+        try:
+            edit_slots(
+                session=found,
+                slots=rows.edits,
+                by=request.user,
+                version=version_in(request),
+                today=today_in(club),
+            )
+        except Refused as refusal:
+            reasons = refusal.reasons
+        else:
+            messages.success(request, _("The slots of %(session)s are saved.") % {"session": found})
+            return redirect("session", club=club.slug, session=found.pk)
+    shown = {
+        "session": found,
+        "slots": rows,
+        "reasons": reasons,
+        "minutes": sum(plan.minutes for plan in plans),
+        "held": [(number, slot) for number, slot in enumerate(known, start=1) if slot.stations.all()],
+        "version": found.plan_version,
+    }
+    return render(request, "planner/calendar/session_slots.html", shown)
+
+
+def version_in(request: HttpRequest) -> int:
+    given = request.POST.get("version", "")
+    return int(given) if given.isdecimal() and len(given) < 10 else -1
+
+
+@needs(Permission.EDIT_CALENDAR)
+@require_POST
+def cancel(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """Calls it off, or with `restore` puts it back."""
+    verb = restore_session if "restore" in request.POST else cancel_session
+    try:
+        changed = verb(session=session_of(club, session), by=request.user, today=today_in(club))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        told = _("%(session)s is cancelled.") if changed.cancelled else _("%(session)s takes place. Look at its week.")
+        messages.success(request, told % {"session": changed})
+    return redirect("session", club=club.slug, session=session)
+
+
+patterns = [
+    path("sessions/new/", new_session, name="new_session"),
+    path("sessions/<int:session>/", session, name="session"),
+    path("sessions/<int:session>/edit/", edit_session, name="edit_session"),
+    path("sessions/<int:session>/move/", move, name="move_session"),
+    path("sessions/<int:session>/slots/", slots, name="edit_slots"),
+    path("sessions/<int:session>/cancel/", cancel, name="cancel_session"),
+]
