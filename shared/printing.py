@@ -6,7 +6,7 @@ without Pango shall still serve its pages.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -47,8 +47,9 @@ class Place:
 class Layout:
     """A document that has been laid out but not yet written."""
 
-    def __init__(self, document: Any) -> None:
+    def __init__(self, document: Any, parts: Sequence[Layout] = ()) -> None:
         self._document = document
+        self._parts = parts  # a joined document draws with the fonts of its parts
         self.pages = len(document.pages)
 
     @property
@@ -63,6 +64,12 @@ class Layout:
     def pdf(self) -> bytes:
         with _refusing():
             return self._document.write_pdf(pdf_variant=VARIANT)
+
+
+def join(parts: Sequence[Layout]) -> Layout:
+    """Several documents as one, in their order; title and language are those of the first."""
+    pages = [page for part in parts for page in part._document.pages]
+    return Layout(parts[0]._document.copy(pages), parts)
 
 
 def pdf(template: str, context: dict[str, Any], *, title: str) -> bytes:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from drills.actions import add_starter_library, import_pack
 from drills.imports import preview_pack
-from shared.cells import Unreadable
+from shared.cells import MOST_BYTES, Unreadable
 from shared.models import Club
 from shared.preview import Preview, in_plain_text
 
@@ -58,7 +58,8 @@ class Command(BaseCommand):
 
     def take(self, club: Club, file: Path, confirm: bool) -> Preview:
         try:
-            content = file.read_bytes()
+            with file.open("rb") as pack:
+                content = pack.read(MOST_BYTES + 1)
             preview = self.write(club, file, content) if confirm else preview_pack(club, content)
         except (OSError, Unreadable) as error:
             raise CommandError(f"{file}: {error}", returncode=2) from None
