@@ -74,6 +74,10 @@ class PlayerForm(forms.ModelForm):
         if self.instance.pk:
             self.fields["seen"].initial = self.instance.fingerprint
 
+    @property
+    def fields_of_player(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name != "seen"}
+
     def clean_born(self) -> dt.date | None:
         born = self.cleaned_data["born"]
         if born and born > self.today:

@@ -107,7 +107,7 @@ class Comparison:
 
     def compared(self, entry: Entry, player: Player) -> Line:
         self.named.add(player.pk)
-        if player.left and player.left < self.today:
+        if player.has_left_by(self.today):
             raise Refusal(
                 "",
                 _("this player left the squad on %(day)s. Take that date off the player's page first.")
@@ -122,7 +122,7 @@ class Comparison:
 
     def left_alone(self) -> Iterator[str]:
         for player in self.players:
-            if player.pk not in self.named and not (player.left and player.left < self.today):
+            if player.pk not in self.named and not player.has_left_by(self.today):
                 yield str(player)
 
 

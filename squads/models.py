@@ -136,6 +136,9 @@ class Player(models.Model):
     def short_name(self) -> str:
         return f"{self.given_name[:1]}. {self.family_name}"
 
+    def has_left_by(self, day: dt.date) -> bool:
+        return self.left is not None and self.left < day
+
     @property
     def fingerprint(self) -> str:
         """Changes with any field, so that an editor can be told of a change made meanwhile."""

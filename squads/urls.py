@@ -1,3 +1,4 @@
 from shared.access import guarded
+from squads.views import availability, imports, players, rules, squads
 
-urlpatterns = guarded([])
+urlpatterns = guarded([*squads.patterns, *players.patterns, *availability.patterns, *rules.patterns, *imports.patterns])

@@ -20,6 +20,24 @@ ROLES = {"H": "head_coach", "A": "assistant", "W": "welfare_officer"}
 
 # Who may open what inside a club: H head coach, A assistant coach, W welfare officer. Grouped by what it is about.
 CLUB_PAGES = {
+    # squads: everybody sees them, the head coach keeps the list, the assistant marks who is away,
+    # the welfare officer records clearances and chooses the rules
+    "squads": "HAW",
+    "squad": "HAW",
+    "player": "HAW",
+    "squad_add": "H",
+    "squad_edit": "H",
+    "squad_import": "H",
+    "squad_import_confirm": "H",
+    "player_add": "H",
+    "player_edit": "H",
+    "player_leave": "H",
+    "squad_away": "HA",
+    "player_away": "HA",
+    "absence_remove": "HA",
+    "clearance_add": "W",
+    "contact_rules": "HAW",
+    "contact_rules_add": "W",
     # the season: everybody looks, the head coach lays it out
     "calendar": "HAW",
     "season": "HAW",
