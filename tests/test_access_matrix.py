@@ -61,13 +61,18 @@ CLUB_PAGES = {
     "blocks": "HAW",
     "block": "HAW",
     "run": "HAW",
+    "unserved": "HAW",
     "new_block": "H",
     "edit_block": "H",
     "undo_change": "H",
-    "targets": "HAW",
+    "targets": "H",
     "plan_block": "H",
     "cancel_run": "H",
     "accept_run": "H",
+    # Paper
+    "session_sheet": "HAW",
+    "session_cards": "HAW",
+    "totals_pdf": "HW",
 }
 
 OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}

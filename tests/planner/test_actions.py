@@ -6,7 +6,8 @@ import datetime as dt
 
 import pytest
 from django.db import transaction
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
+from hypothesis import settings as trying
 from hypothesis import strategies as st
 
 from planner import actions, tasks
@@ -337,7 +338,7 @@ def try_edit(cast, head, what, drill, player):
     return edits[what]()
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@trying(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(edits=EDITS)
 def test_any_edits_and_as_many_undos_leave_what_stood_before(cast, head, edits):
     with transaction.atomic():
@@ -356,6 +357,12 @@ def test_any_edits_and_as_many_undos_leave_what_stood_before(cast, head, edits):
 
 
 # Runs
+
+
+@pytest.fixture(autouse=True)
+def long_lease(settings):
+    """A sign of life from a second thread would wait for the transaction of the test."""
+    settings.JOB_LEASE_SECONDS = 600
 
 
 def run_of(cast, head, today=BEFORE):
@@ -474,6 +481,24 @@ def test_a_run_that_cannot_come_to_anything_is_refused_at_once(cast, head, spoil
     with pytest.raises(Refused, match=reason):
         actions.start_run(block=cast.block, seconds=1, by=head, today=BEFORE)
     assert not PlanRun.objects.exists()
+
+
+def test_locks_that_cannot_hold_are_refused_at_once_with_their_names(cast, head):
+    """Each takes two players at least, and one is left."""
+    for order in (0, 1):
+        stand(cast.slot(), cast.drills[order], [], order=order, locked=True)
+    cast.squad.players.exclude(pk=cast.players[0].pk).delete()
+    with pytest.raises(Refused) as refusal:
+        actions.start_run(block=cast.block, seconds=1, by=head, today=BEFORE)
+    assert str(cast.drills[0]) in str(refusal.value)
+    assert not PlanRun.objects.exists()
+
+
+def test_a_locked_player_who_is_away_by_now_is_named(cast, head):
+    stand(cast.slot(), cast.drills[0], cast.players[:3], locked=True)
+    Absence.objects.create(player=cast.players[0], first_day=dt.date(2026, 10, 6), last_day=dt.date(2026, 10, 6))
+    with pytest.raises(Refused, match=str(cast.players[0])):
+        actions.start_run(block=cast.block, seconds=1, by=head, today=BEFORE)
 
 
 def test_a_run_of_no_length_is_refused(cast, head):
