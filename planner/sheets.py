@@ -1,0 +1,280 @@
+"""The A4 sheet of one night, and tonight's cards: what the programme says, in the order in which it is read outside."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from drills import words
+from drills.cards import Card, CardNight, Name, cards_pdf
+from drills.models import Drill
+from planner.core.calendar import match_distance, timeline, week_number
+from planner.core.totals import LIMITED, Room, Stretch, monday_of
+from planner.models import Phase, Season, Session, Slot, Station
+from planner.totals import Totals, totals_of
+from shared.charts import kind_words
+from shared.core.contact import Kind, Level
+from shared.printing import Layout, lay_out
+from squads.models import Player
+
+TEMPLATE = "print/sheet.html"
+# Points of plain type, tried in turn until the night fits one side; the last one may run to a second.
+SIZES = (10.5, 10.0, 9.5, 9.0, 8.5, 8.0)
+
+
+class NothingToPrint(Exception):
+    """A night that has no cards; the message says what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class StationLine:
+    letter: str
+    drill: Drill
+    coach: str
+    names: tuple[Name, ...]
+
+    @property
+    def contact(self) -> str:
+        return words.contact(self.drill)
+
+
+@dataclass(frozen=True, slots=True)
+class SlotLine:
+    """A stretch of the night: fixed content by its title, or stations side by side."""
+
+    starts: dt.datetime
+    minutes: int
+    title: str
+    kind: str
+    rpe: int
+    stations: tuple[StationLine, ...]
+    without: tuple[Name, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ContactLine:
+    """One kind tonight and this week, in minutes; of the player who gets the most."""
+
+    kind: str
+    tonight: float
+    week: float
+    limit: int | None
+    room: Room
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Everything on the paper. Names carry NC and never a reason."""
+
+    session: Session
+    ends: dt.datetime
+    heading: str
+    here: int
+    non_contact: tuple[str, ...]
+    away: int
+    slots: tuple[SlotLine, ...]
+    kit: tuple[str, ...]
+    contact: tuple[ContactLine, ...]
+    plan_b: tuple[str, ...]
+    emergency: tuple[tuple[str, str], ...]
+    has_contact: bool
+
+    @property
+    def check(self) -> tuple[str, ...]:
+        return pre_contact_check() if self.has_contact else ()
+
+
+def sheet_pdf(session: Session, today: dt.date) -> bytes:
+    """The night on one A4 side, in the largest type in which it fits; raises what shared.printing raises."""
+    return fitted(sheet_of(session, today)).pdf()
+
+
+def fitted(sheet: Sheet) -> Layout:
+    title = _("Session sheet, %(session)s") % {"session": sheet.session}
+    for size in SIZES:
+        layout = lay_out(TEMPLATE, {"sheet": sheet, "size": f"{size}pt"}, title=title)
+        if layout.pages == 1:
+            break
+    return layout
+
+
+def cards_tonight_pdf(session: Session, today: dt.date) -> bytes:
+    """A card for each station of the night, with time, place, coach and names. Raises NothingToPrint."""
+    cards = cards_tonight(sheet_of(session, today))
+    if not cards:
+        raise NothingToPrint(_("No station stands in this night yet, so there is no card. Plan its block first."))
+    return cards_pdf(cards, title=_("Cards, %(session)s") % {"session": session})
+
+
+def cards_tonight(sheet: Sheet) -> list[Card]:
+    return [
+        Card(
+            station.drill,
+            CardNight(
+                time=_("%(time)s, %(minutes)d min") % {"time": clock(slot.starts), "minutes": slot.minutes},
+                place=_("place %(letter)s") % {"letter": station.letter},
+                coach=station.coach,
+                names=station.names,
+            ),
+        )
+        for slot in sheet.slots
+        for station in slot.stations
+    ]
+
+
+def sheet_of(session: Session, today: dt.date) -> Sheet:
+    """The session's squad and club should be fetched with it."""
+    monday = monday_of(session.day)
+    totals = totals_of(session.squad, monday, 1, today)
+    night = next(each for each in totals.days.sessions if each.pk == session.pk)
+    slots = list(night.slots.all())
+    spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
+    level = {player.pk: totals.days.ceiling(player, session.day).level for player in totals.days.players.values()}
+    here = [player for player in totals.days.players.values() if level[player.pk] is not Level.ABSENT]
+    lines = tuple(slot_line(slot, starts, here, level) for slot, (starts, _ends) in zip(slots, spans, strict=True))
+    stretches = [stretch for line in totals.weeks[0].lines for each in line.week.figures for stretch in each.stretches]
+    return Sheet(
+        session=session,
+        ends=spans[-1][1] if spans else session.starts_at,
+        heading=heading(session, totals.days.matches),
+        here=len(here),
+        non_contact=tuple(paper_name(player) for player in here if level[player.pk] is Level.NONE),
+        away=len(totals.days.players) - len(here),
+        slots=lines,
+        kit=tuple(kit_of(slots)),
+        contact=tuple(contact_lines(totals, session)),
+        plan_b=tuple(plan_b(session, slots)),
+        emergency=emergency_of(session),
+        has_contact=any(stretch.session == session.pk and stretch.in_contact for stretch in stretches),
+    )
+
+
+def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], level: dict[int, Level]) -> SlotLine:
+    stations = list(slot.stations.all())
+    placed = {place.player_id for station in stations for place in station.places.all()}
+    known = {player.pk: player for player in here}
+    return SlotLine(
+        starts,
+        slot.minutes,
+        slot.title,
+        str(slot.kind),
+        slot.rpe,
+        tuple(station_line(station, known, level) for station in stations),
+        tuple(name_of(player, level) for player in here if slot.is_planned and stations and player.pk not in placed),
+    )
+
+
+def station_line(station: Station, here: dict[int, Player], level: dict[int, Level]) -> StationLine:
+    """Who is away by now is left off; the others stand in squad order."""
+    placed = {place.player_id for place in station.places.all()}
+    names = tuple(name_of(player, level) for key, player in here.items() if key in placed)
+    return StationLine(station.letter, station.drill, station.coach, names)
+
+
+def name_of(player: Player, level: dict[int, Level]) -> Name:
+    return Name(paper_name(player), nc=level[player.pk] is Level.NONE)
+
+
+def paper_name(player: Player) -> str:
+    """Short enough for a list: minors by first name and initial, adults by initial and family name."""
+    return player.sheet_name if player.squad.is_age_grade else player.short_name
+
+
+def heading(session: Session, matches: Iterable[dt.date]) -> str:
+    """Week and phase of the season, and the day against the next match."""
+    season = Season.objects.filter(squad=session.squad, first_day__lte=session.day, last_day__gte=session.day).first()
+    parts = [str(match_distance(session.day, sorted(matches)))]
+    if season:
+        phase = Phase.objects.filter(season=season, first_day__lte=session.day, last_day__gte=session.day).first()
+        week = _("week %(number)d") % {"number": week_number(session.day, season.first_day)}
+        parts = [week, str(phase or ""), *parts]
+    return " · ".join(part for part in parts if part)
+
+
+def kit_of(slots: Iterable[Slot]) -> Iterator[str]:
+    """What has to be brought: of each thing the most that is needed at one time, over stations side by side."""
+    most: Counter[str] = Counter()
+    for slot in slots:
+        together: Counter[str] = Counter()
+        for station in slot.stations.all():
+            together.update(station.drill.kit_for(len(station.places.all())))
+        most |= together
+    return (words.pieces(item, count) for item, count in sorted(most.items()) if count)
+
+
+def contact_lines(totals: Totals, session: Session) -> Iterator[ContactLine]:
+    lines = totals.weeks[0].lines
+    for kind in LIMITED:
+        figures = [line.week.figure(kind) for line in lines]
+        fullest = max(figures, key=lambda figure: figure.hundredths, default=None)
+        if fullest is None:
+            continue
+        tonight = max(minutes_in(session, figure.stretches) for figure in figures)
+        yield ContactLine(kind_words(kind), tonight, fullest.minutes, fullest.most, fullest.against_limit)
+
+
+def minutes_in(session: Session, stretches: Iterable[Stretch]) -> float:
+    return sum(stretch.counted for stretch in stretches if stretch.session == session.pk) / 100
+
+
+def plan_b(session: Session, slots: list[Slot]) -> Iterator[str]:
+    """What to do when numbers, grass or light are not what was planned; told from tonight's own drills."""
+    drills = {station.drill_id: station.drill for slot in slots for station in slot.stations.all()}
+    if not drills:
+        return
+    yield from few_players(slots)
+    wide = [f"#{d.number}" for d in drills.values() if d.area(d.players_ideal) > session.area / 2]
+    if wide:
+        yield _("Half the grass: leave out %(drills)s.") % {"drills": ", ".join(wide)}
+    calm = [f"#{d.number}" for d in drills.values() if d.kind is Kind.NONE]
+    yield _("Hard or flooded ground, poor light: no contact; run %(drills)s only.") % {
+        "drills": ", ".join(calm) or _("walk-through cards")
+    }
+    yield _("A coach missing: one station fewer, and contact only where an adult coach stands.")
+
+
+def few_players(slots: Iterable[Slot]) -> Iterator[str]:
+    crowded = [list(slot.stations.all()) for slot in slots if len(slot.stations.all()) > 1]
+    least = max((sum(each.drill.players_least for each in stations) for stations in crowded), default=0)
+    if least:
+        yield _("Fewer than %(least)d players: close the smallest station, its players join the others.") % {
+            "least": least
+        }
+
+
+def emergency_of(session: Session) -> tuple[tuple[str, str], ...]:
+    """The club's own entries; what nobody entered is a line to write on."""
+    labels = (
+        ("address", _("Address")),
+        ("grid", _("Way in")),
+        ("gate", _("Gate")),
+        ("defibrillator", _("Defibrillator")),
+        ("hospital", _("Hospital")),
+        ("phone", _("Phone")),
+        ("meets", _("Who does what")),
+    )
+    told = session.squad.club.emergency
+    return tuple((label, str(told.get(key, "")) or "." * 40) for key, label in labels)
+
+
+def pre_contact_check() -> tuple[str, ...]:
+    """Eight questions before the first contact, after the planning checklist that the English union publishes for
+    age-grade contact training."""
+    return (
+        _("Recovered since the last match or contact?"),
+        _("What is the contact for?"),
+        _("Was the step below passed?"),
+        _("How hard will it be?"),
+        _("For how many minutes?"),
+        _("Everyone fit for contact, and if not, what changes?"),
+        _("Who supervises, who keeps time?"),
+        _("Who has led the contact warm-up?"),
+    )
+
+
+def clock(moment: dt.datetime) -> str:
+    return f"{moment:%H:%M}"

@@ -1,0 +1,68 @@
+"""Paper as files: the sheet of a night, its cards, and the contact totals."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path
+from django.utils import timezone
+
+from drills.cards import CardTooLong
+from planner.models import Session
+from planner.papers import totals_pdf as totals_pdf_of
+from planner.sheets import NothingToPrint, cards_tonight_pdf, sheet_pdf
+from planner.totals import totals_of
+from shared.access import needs
+from shared.http import download
+from shared.models import Club
+from shared.printing import PrintingUnavailable
+from shared.roles import Permission
+from squads.models import Squad
+
+PDF = "application/pdf"
+
+
+@needs(Permission.PRINT_SHEETS)
+def session_sheet(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    found = session_of(club, session)
+    return printed(request, f"sheet-{found.day}.pdf", lambda: sheet_pdf(found, today_in(club)))
+
+
+@needs(Permission.PRINT_SHEETS)
+def session_cards(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    found = session_of(club, session)
+    return printed(request, f"cards-{found.day}.pdf", lambda: cards_tonight_pdf(found, today_in(club)))
+
+
+@needs(Permission.SEE_TOTALS)
+def totals_pdf(request: HttpRequest, club: Club, squad: str, monday: dt.date) -> HttpResponse:
+    found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
+    totals = totals_of(found, monday, 1, today_in(club))
+    return printed(request, f"contact-{monday}.pdf", lambda: totals_pdf_of(totals))
+
+
+def printed(request: HttpRequest, name: str, make: Callable[[], bytes]) -> HttpResponse:
+    """The file, or a page that says why there is none and how to mend it."""
+    try:
+        return download(make(), name, PDF, inline=True)
+    except NothingToPrint as reason:
+        return render(request, "planner/no_print.html", {"reason": reason}, status=404)
+    except (PrintingUnavailable, CardTooLong) as reason:
+        return render(request, "planner/no_print.html", {"reason": reason}, status=503)
+
+
+def session_of(club: Club, key: int) -> Session:
+    return get_object_or_404(Session.objects.of(club).select_related("squad__club"), pk=key)
+
+
+def today_in(club: Club) -> dt.date:
+    return timezone.localdate(timezone=club.tzinfo)
+
+
+patterns = [
+    path("sessions/<int:session>/sheet.pdf", session_sheet, name="session_sheet"),
+    path("sessions/<int:session>/cards.pdf", session_cards, name="session_cards"),
+]
