@@ -17,7 +17,7 @@ from drills.imports import changes, check, incoming, vocabulary_of
 from drills.models import Drill, DrillSkill, Ladder, Skill
 from shared import audit
 from shared.models import Club, User
-from shared.preview import Preview, State
+from shared.preview import Outdated, Preview, State
 
 DATA = Path(__file__).parent / "data"
 STARTER_AUTHOR = "Plumbline"
@@ -34,15 +34,32 @@ class DrillRefused(ValueError):
 class EditedMeanwhile(Exception):
     """The drill is no longer the version that the editor began with."""
 
+    def __init__(self, drill: Drill) -> None:
+        self.drill = drill
+        super().__init__()
+
+    def __str__(self) -> str:
+        told = {"drill": self.drill, "n": self.drill.version}
+        return (
+            _("%(drill)s is version %(n)d by now. Nothing was saved: open its card beside this, then edit again.")
+            % told
+        )
+
 
 @transaction.atomic
-def import_pack(club: Club, content: bytes, *, name: str, by: User | str, today: dt.date) -> Preview:
+def import_pack(
+    club: Club, content: bytes, *, name: str, by: User | str, today: dt.date, seen: str | None = None
+) -> Preview:
     """Write every acceptable drill of a pack, or none; refused ones are left out. Returns what was done.
 
-    Raises Unreadable for a file that is no pack.
+    `seen` is the fingerprint of the preview that was confirmed. Raises Unreadable for a file that is no pack,
+    and Outdated if its drills would now do something else.
     """
     _line_up(club)
     drills = list(incoming(club, content))
+    preview = Preview(tuple(drill.line for drill in drills), origin=FORMAT)
+    if seen is not None and seen != preview.fingerprint:
+        raise Outdated(preview)
     written = [drill for drill in drills if drill.line.state in (State.NEW, State.CHANGED)]
     library = _Library(club)
     for drill in written:
@@ -52,7 +69,7 @@ def import_pack(club: Club, content: bytes, *, name: str, by: User | str, today:
             state: [d.line.label for d in written if d.line.state is state] for state in (State.NEW, State.CHANGED)
         }
         audit.record(club, "imported drills", name, by=by, new=labels[State.NEW], changed=labels[State.CHANGED])
-    return Preview(tuple(drill.line for drill in drills), origin=FORMAT)
+    return preview
 
 
 @transaction.atomic

@@ -20,6 +20,9 @@ class OfClubQuerySet(models.QuerySet):
     def current(self) -> OfClubQuerySet:
         return self.filter(retired_on__isnull=True)
 
+    def retired(self) -> OfClubQuerySet:
+        return self.filter(retired_on__isnull=False)
+
 
 class Family(models.TextChoices):
     INDIVIDUAL = "I", _("Individual")
@@ -85,6 +88,12 @@ class DrillQuerySet(OfClubQuerySet):
 
     def teaching(self, skill: str) -> DrillQuerySet:
         return self.filter(skill_shares__skill__code=skill)
+
+    def on_rung(self, rung: str) -> DrillQuerySet:
+        return self.filter(rung=rung)
+
+    def on_ladder(self, ladder: str) -> DrillQuerySet:
+        return self.filter(ladder__code=ladder)
 
     def fitting(self, group: str) -> DrillQuerySet:
         """Drills for a position group, or for all. Compared as text: SQLite cannot look into a list."""

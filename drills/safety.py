@@ -47,12 +47,15 @@ def _rules(drill: Drill) -> list[str]:
     rules = [_("Eyes up, chin off the chest, head to the side: never in front, never first.")]
     if drill.kind is not Kind.NONE:
         rules.append(_("Gumshields in; match by size, age and experience."))
-        rules.append(_("Knock to the head, or any doubt: off, not back today. Neck pain: nobody moves them, call help."))
+        rules.append(
+            _("Knock to the head, or any doubt: off, not back today. Neck pain: nobody moves them, call help.")
+        )
     return rules
 
 
 def _check() -> str:
     return _(
-        "Ask aloud before the first whistle: rested since the last contact? what is it for? did the steps below go well? "
-        "how hard? how long, and who times it? all fit for it, or what changes? who watches? warmed up for contact?"
+        "Ask aloud before the first whistle: rested since the last contact? what is it for? did the steps below "
+        "go well? how hard? how long, and who times it? all fit for it, or what changes? who watches? "
+        "warmed up for contact?"
     )

@@ -21,6 +21,8 @@ KIT = {
     "scrum_machine": ngettext_lazy("%d scrum machine", "%d scrum machines"),
 }
 
+KIT_NAMES = {item: item.replace("_", " ") for item in KIT}
+
 
 def span(least: int, ideal: int, most: int) -> str:
     """Least, best and most as a coach reads them: "4 to 24, best 12"."""
@@ -87,4 +89,3 @@ def age(drill: Drill) -> str:
 def skill(taught: DrillSkill) -> str:
     only = f" ({', '.join(taught.roles)})" if taught.roles else ""
     return f"{taught.skill.name} {taught.share} %{only}"
-

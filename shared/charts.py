@@ -65,8 +65,12 @@ def kind_words(kind: str) -> str:
 
 
 def kind_mark(kind: str) -> SafeString:
-    """A small square with the hatch of a contact kind. Decorative: the word always stands beside it."""
+    """A small square with the hatch of a contact kind; the word always stands beside it.
+
+    Screen readers pass over it on a page. In a PDF every drawing needs a title.
+    """
     return mark_safe(
         f'<svg class="kind {kind}" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">'
+        f"<title>{escape(kind_words(kind))}</title>"
         f'{HATCHES[kind]}<rect class="frame" fill="none" stroke="#000" x=".5" y=".5" width="11" height="11"/></svg>'
     )

@@ -1,0 +1,43 @@
+"""The library: find a drill, read its card."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path
+
+from drills.faces import Face
+from drills.forms import FindForm
+from drills.ladders import Steps
+from drills.models import Drill
+from drills.safety import safety_box
+from drills.views.fetch import drill_of
+from shared.access import needs
+from shared.models import Club
+from shared.roles import Permission
+
+A_PAGE = 60
+
+
+@needs(Permission.SEE_DRILLS)
+def library(request: HttpRequest, club: Club) -> HttpResponse:
+    form = FindForm(request.GET, club=club)
+    drills = form.found_in(Drill.objects.of(club)).for_list()
+    page = Paginator(drills, A_PAGE).get_page(request.GET.get("page"))
+    others = request.GET.copy()
+    others.pop("page", None)
+    return render(request, "drills/library.html", {"form": form, "page": page, "filter": others.urlencode()})
+
+
+@needs(Permission.SEE_DRILLS)
+def drill(request: HttpRequest, club: Club, number: int) -> HttpResponse:
+    found = drill_of(club, number)
+    face = Face("card", found, None, Steps.of(club).beside(found), safety_box(found))
+    return render(request, "drills/drill.html", {"drill": found, "face": face})
+
+
+patterns = [
+    path("drills/", library, name="drills"),
+    path("drills/<int:number>/", drill, name="drill"),
+]
