@@ -164,7 +164,7 @@ def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
     fixture.uid = fixture.uid or uuid.uuid4().hex  # random, as RFC 7986 asks
     fixture.save()
     changed = {name: str(value) for name, value in fields.items() if before.get(name) != str(value)}
-    audit.record(fixture.squad.club, did, fixture, by=by, squad=fixture.squad.slug, **changed)
+    audit.record(fixture.squad.club, did, fixture, by=by, squad=fixture.squad.slug, changed=changed)
     return fixture
 
 

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from planner.core.calendar import Stretch
 from planner.fixture_files import ics, table
@@ -62,10 +63,12 @@ def looks_like_calendar(content: bytes, filename: str) -> bool:
 def origin_of(found: FoundFile) -> str:
     if not found.outside:
         return found.origin
-    return _("%(origin)s; %(count)d events outside the season left out") % {
-        "origin": found.origin,
-        "count": found.outside,
-    }
+    told = ngettext(
+        "%(origin)s; %(count)d event outside the season left out",
+        "%(origin)s; %(count)d events outside the season left out",
+        found.outside,
+    )
+    return told % {"origin": found.origin, "count": found.outside}
 
 
 @dataclass

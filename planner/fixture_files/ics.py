@@ -1,8 +1,9 @@
 """Matches from an iCalendar file (RFC 5545), whatever program wrote it.
 
 Rules for what the standard leaves open, or what files get wrong:
-- a time without a zone is meant at the club's ground; a Windows zone name counts as the zone it stands for; a zone
-  that is neither known nor defined in the file refuses the event, since guessing would give a wrong kick-off;
+- a time without a zone is meant in the zone that X-WR-TIMEZONE names for the calendar, or else at the club's ground;
+- a Windows zone name counts as the zone it stands for; a zone that is neither known nor defined in the file refuses
+  the event, since guessing would give a wrong kick-off;
 - a date without a time is a match whose kick-off is not known yet; of several days the first counts;
 - the end is not read, so a missing or impossible one does no harm;
 - of two versions of one event the higher SEQUENCE counts, then the later stamp, then the later place in the file;
@@ -21,6 +22,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 from icalendar import Event
+from icalendar.timezone import tzp
 
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused, Wanted, cut
 from planner.fixture_files.ics_series import MOST_SERIES, occurrences, repeats
@@ -85,9 +87,10 @@ def read(content: bytes, filename: str, wanted: Wanted) -> FoundFile:
 def parsed(calendars: Iterable[CalendarText], wanted: Wanted) -> tuple[list[Version], list[tuple[int, Refusal]]]:
     versions, refused = [], []
     for calendar in calendars:
+        floating = (calendar.zone and tzp.timezone(calendar.zone)) or wanted.zone
         for component in calendar.of("VEVENT"):
             try:
-                event = event_of(component, wanted)
+                event = event_of(component, floating)
             except Refused as refusal:
                 refused.append(refused_at(component.number, component.first("SUMMARY"), refusal.reason))
                 continue
@@ -102,8 +105,8 @@ def refused_at(number: int, label: str, reason: str) -> tuple[int, Refusal]:
     return number, Refusal(where, cut(label, "opponent") or _("event without a name"), reason)
 
 
-def event_of(component: Component, wanted: Wanted) -> Event:
-    """The event, its times without a zone put at the club's ground. Raises Refused."""
+def event_of(component: Component, floating: dt.tzinfo) -> Event:
+    """The event, its times without a zone put into the `floating` one. Raises Refused."""
     lines = [line for line in component.lines if line.name in READ and line.value]
     if any(len(line.text) > LONGEST_LINE for line in lines):
         raise Refused(_("a line of it has more than %(most)d letters") % {"most": LONGEST_LINE})
@@ -117,7 +120,7 @@ def event_of(component: Component, wanted: Wanted) -> Event:
         raise Refused(_("%(name)s cannot be read: %(error)s") % {"name": name or _("a line"), "error": error[:100]})
     refuse_start(event)
     for name in TIMES:
-        settle_zone(event, name, wanted)
+        settle_zone(event, name, floating)
     if is_training(text_of(event, "SUMMARY")):
         raise Refused(_("it is called training; only matches are taken from a calendar"))
     return event
@@ -135,7 +138,7 @@ def refuse_start(event: Event) -> None:
         raise Refused(_("it has more than one RECURRENCE-ID or SEQUENCE"))
 
 
-def settle_zone(event: Event, name: str, wanted: Wanted) -> None:
+def settle_zone(event: Event, name: str, floating: dt.tzinfo) -> None:
     """Give every time of a property its zone. Raises Refused for what is no time, or in a zone nobody knows."""
     values = event.get(name)
     for value in values if isinstance(values, list) else [values] if values is not None else []:
@@ -144,7 +147,7 @@ def settle_zone(event: Event, name: str, wanted: Wanted) -> None:
                 raise Refused(_("its %(name)s is neither a date nor a time of a day") % {"name": name})
             if isinstance(time.dt, dt.datetime) and time.dt.tzinfo is None:
                 refuse_zone(value.params.get("TZID"))
-                time.dt = time.dt.replace(tzinfo=wanted.zone)
+                time.dt = time.dt.replace(tzinfo=floating)
 
 
 def refuse_zone(name: str | None) -> None:

@@ -103,7 +103,7 @@ def expanded(events: list[Event], wanted: Wanted) -> list[Event]:
     except Exception as error:  # whatever a strange rule does to the library, the user hears of the rule
         raise Refused(_("its repetition cannot be worked out: %(error)s") % {"error": str(error)[:100]}) from error
     if len(found) > MOST_OCCURRENCES:
-        raise Refused(_("it repeats %(count)d times in the season, as no match does") % {"count": len(found)})
+        raise Refused(_("it repeats more than %(most)d times in the season") % {"most": MOST_OCCURRENCES})
     return list(found.values())
 
 

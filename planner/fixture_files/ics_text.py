@@ -55,6 +55,7 @@ class CalendarText:
 
     method: str = ""
     version: str = ""
+    zone: str = ""  # X-WR-TIMEZONE, which many programs write though no standard knows it
     components: list[Component] = field(default_factory=list)
 
     def of(self, kind: str) -> list[Component]:
@@ -77,10 +78,16 @@ class Frame:
             self.end(line.value.upper(), line)
         elif self.component is not None:
             self.keep(line)
-        elif len(self.open) == 1 and line.name == "METHOD":
-            self.calendars[-1].method = line.value.upper()
-        elif len(self.open) == 1 and line.name == "VERSION":
-            self.calendars[-1].version = line.value
+        elif len(self.open) == 1:
+            self.tell(self.calendars[-1], line)
+
+    def tell(self, calendar: CalendarText, line: ContentLine) -> None:
+        if line.name == "METHOD":
+            calendar.method = line.value.upper()
+        elif line.name == "VERSION":
+            calendar.version = line.value
+        elif line.name == "X-WR-TIMEZONE":
+            calendar.zone = line.value
 
     def begin(self, kind: str, line: ContentLine) -> None:
         if kind == "VCALENDAR" and not self.open:

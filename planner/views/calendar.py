@@ -109,7 +109,7 @@ def days_in(season: Season, kind: str) -> list[dict[str, Any]]:
     return [{"name": row.name, "first": row.first_day, "last": row.last_day} for row in rows]
 
 
-@needs(Permission.EDIT_CALENDAR)
+@needs(Permission.SEE_CALENDAR)
 def season(request: HttpRequest, club: Club, season: int) -> HttpResponse:
     found = season_of(club, season)
     nights = [(night, sum(plan.minutes for plan in plans_in(night.template))) for night in found.nights.all()]

@@ -17,7 +17,7 @@ from planner.changes import Refused
 from planner.core.calendar import at_wall_time, monday_of, timeline
 from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
 from planner.forms.slots import SlotRows, rows_of
-from planner.models import Block, Session, Slot, Station
+from planner.models import Session, Slot, Station
 from planner.season_weeks import place_in_season
 from planner.session_actions import (
     add_session,
@@ -61,7 +61,6 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "runs_past_lights": runs_past_lights(found, ends),
         "place": place_in_season(found),
         "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],
-        "stretch": Block.objects.holding(found),
         "monday": monday_of(found.day),
     }
     return render(request, "planner/calendar/session.html", shown)
