@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Mapping
 from typing import Any
 
+from django.conf import settings
 from django.db import transaction
 
 from drills.models import Skill
@@ -39,3 +41,9 @@ def set_targets(*, squad: Squad, minutes: Minutes, by: User) -> None:
         if wanted
     )
     audit.record(squad.club, "set skill minutes", squad, by=by, minutes=sum(minutes.values()))
+
+
+def usual_minutes(skills: list[Skill]) -> dict[tuple[str, int], int]:
+    """The starter set: minutes per group in four weeks of two nights, in season."""
+    table = json.loads((settings.BASE_DIR / "drills" / "data" / "targets.json").read_text(encoding="utf-8"))
+    return {(group, skill.pk): row.get(skill.code, 0) for group, row in table.items() for skill in skills}

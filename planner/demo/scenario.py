@@ -11,13 +11,12 @@ from django.db import transaction
 from drills.actions import add_starter_library
 from drills.models import Skill
 from planner.actions import accept_run, start_run
-from planner.block_actions import save_block, set_targets
+from planner.block_actions import save_block, set_targets, usual_minutes
 from planner.calendar_actions import NamedDays, import_fixtures, lay_out, save_night, save_season
 from planner.demo.matches import calendar_of
 from planner.models import Block, PlanRun, Season, Session, TrainingNight
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
-from planner.views.blocks import usual_minutes
 from shared.models import Club, Membership, User
 from squads.actions import choose_rules, import_squad, mark_away, record_clearance
 from squads.models import ClearanceLevel, Player, Squad

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,7 +15,7 @@ from django.views.decorators.http import require_POST
 
 from drills.models import Skill
 from planner.actions import Refused, undo
-from planner.block_actions import save_block, set_targets
+from planner.block_actions import save_block, set_targets, usual_minutes
 from planner.build import problem_of
 from planner.building.house_rules import QUICK, THOROUGH
 from planner.forms.blocks import BlockForm, TargetsForm, UndoForm, next_monday
@@ -131,12 +129,6 @@ def targets(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
 
 def minutes_of(squad: Squad) -> dict[tuple[str, int], int]:
     return {(t.group, t.skill_id): t.minutes for t in GroupTarget.objects.filter(squad=squad)}
-
-
-def usual_minutes(skills: list[Skill]) -> dict[tuple[str, int], int]:
-    """The starter set: minutes per group in four weeks of two nights, in season."""
-    table = json.loads((settings.BASE_DIR / "drills" / "data" / "targets.json").read_text(encoding="utf-8"))
-    return {(group, skill.pk): row.get(skill.code, 0) for group, row in table.items() for skill in skills}
 
 
 patterns = [
