@@ -7,10 +7,8 @@ or an event of multiprocessing would hang if its holder were killed; a byte cann
 from __future__ import annotations
 
 import mmap
-import os
 
 _word = mmap.mmap(-1, 1)
-_parent: int | None = None
 
 
 def ask() -> None:
@@ -18,11 +16,5 @@ def ask() -> None:
     _word[0] = 1
 
 
-def follow_parent() -> None:
-    """Called in a child of the pool: from now on it also ends when its main process is gone."""
-    global _parent
-    _parent = os.getppid()
-
-
 def asked() -> bool:
-    return _word[0] == 1 or (_parent is not None and os.getppid() != _parent)
+    return _word[0] == 1

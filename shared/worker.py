@@ -9,7 +9,7 @@ import threading
 import time
 from typing import Any
 
-from celery.signals import worker_process_init, worker_ready, worker_shutting_down
+from celery.signals import worker_ready, worker_shutting_down
 from django.conf import settings
 from django.db import connections
 
@@ -23,11 +23,6 @@ PATIENCE = 10  # seconds to end in good order once the server is gone
 @worker_shutting_down.connect
 def warn_children(**kwargs: Any) -> None:
     closing.ask()
-
-
-@worker_process_init.connect
-def follow_parent(**kwargs: Any) -> None:
-    closing.follow_parent()
 
 
 @worker_ready.connect

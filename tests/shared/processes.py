@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
+import functools
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
+from collections.abc import Mapping
 from pathlib import Path
 
 from django.conf import settings
@@ -16,6 +21,7 @@ from django.conf import settings
 from tests.conftest import free_port, wait_for_port
 
 LEASE = 2  # seconds
+COLD = 180  # seconds that the first start of a worker may take: it compiles
 
 
 class Installation:
@@ -33,13 +39,13 @@ class Installation:
             "JOB_LEASE_SECONDS": str(LEASE),
             "DJANGO_SETTINGS_MODULE": "tests.shared.worksite.settings",
         }
-        self.manage("migrate", "-v0")
+        if database_url:
+            self.manage("migrate", "-v0")
+        else:
+            shutil.copytree(migrated(), folder / "var")
 
     def manage(self, *words: str) -> str:
-        command = [sys.executable, "manage.py", *words]
-        done = subprocess.run(command, cwd=settings.BASE_DIR, env=self.env, capture_output=True, text=True)
-        assert done.returncode == 0, done.stderr
-        return done.stdout.strip()
+        return manage(self.env, *words)
 
     def start(self, *command: str) -> subprocess.Popen:
         process = subprocess.Popen(
@@ -64,13 +70,13 @@ class Installation:
         return self.manage("job", "new", str(self.diary), str(steps), str(pause))
 
     def wait(self, job: str, state: str) -> dict:
-        return json.loads(self.manage("job", "wait", job, state))
+        return json.loads(self.manage("job", "wait", job, state, str(COLD)))
 
     def words(self) -> list[str]:
         """What the diary says, without who wrote it."""
         return [line.split()[0] for line in self.diary.read_text().splitlines()]
 
-    def await_word(self, word: str, times: int = 1, seconds: float = 30) -> None:
+    def await_word(self, word: str, times: int = 1, seconds: float = COLD) -> None:
         end = time.monotonic() + seconds
         while self.words().count(word) < times:
             assert time.monotonic() < end, f"no {word} in {self.words()}"
@@ -82,6 +88,23 @@ class Installation:
             for pid in [*tree(process.pid), process.pid]:
                 kill(pid)
             process.wait()
+
+
+def manage(env: Mapping[str, str], *words: str) -> str:
+    """What a command says; it must end well."""
+    command = [sys.executable, "manage.py", *words]
+    done = subprocess.run(command, cwd=settings.BASE_DIR, env=env, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    return done.stdout.strip()
+
+
+@functools.cache
+def migrated() -> Path:
+    """A folder with an empty SQLite database, made once for all tests and copied for each."""
+    folder = Path(tempfile.mkdtemp(prefix="plumbline-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    manage(os.environ | {"VAR_DIR": str(folder), "DATABASE_URL": ""}, "migrate", "-v0")
+    return folder
 
 
 def tree(pid: int) -> list[int]:

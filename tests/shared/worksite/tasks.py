@@ -6,7 +6,12 @@ import os
 import time
 from pathlib import Path
 
+from celery.signals import worker_init
+
+from planner.tasks import compile_kernels
 from shared.jobs import Lease, job_task
+
+worker_init.disconnect(compile_kernels)  # seconds of every worker that a test starts, and no concern of these tests
 
 
 @job_task

@@ -1,4 +1,4 @@
-"""`job new DIARY STEPS PAUSE` asks for a slow job; `job wait ID STATE` prints it as JSON once it is in that state."""
+"""`job new DIARY STEPS PAUSE` asks for a slow job; `job wait ID STATE SECONDS` prints it as JSON when it is so far."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Command(BaseCommand):
         task = "tests.shared.worksite.tasks.dig"
         return str(jobs.ask(task, club=club, by=user, diary=diary, steps=int(steps), pause=float(pause)).pk)
 
-    def wait(self, job_id, state, seconds="30"):
+    def wait(self, job_id, state, seconds):
         end = time.monotonic() + float(seconds)
         while time.monotonic() < end:
             job = Job.objects.get(pk=job_id)
