@@ -90,8 +90,13 @@ class SeasonWeeks:
             breaks=touching(self.breaks, span),
             is_now=self.today in span,
             is_past=span.last < self.today,
-            opens_month=span.last.replace(day=1) in span or self.season.first_day in span,
+            opens_month=self.opens_month(span),
         )
+
+    def opens_month(self, span: Stretch) -> bool:
+        """A month of the season begins in it, or the season itself."""
+        first = span.last.replace(day=1)
+        return (first in span and first <= self.season.last_day) or self.season.first_day in span
 
     def day(self, day: dt.date) -> SeasonDay:
         distance = match_distance(day, self.match_days)

@@ -41,13 +41,14 @@ def chosen_squad(request: HttpRequest, squads: list[Squad]) -> Squad | None:
 def calendar(request: HttpRequest, club: Club) -> HttpResponse:
     """`?season=` or `?squad=` chooses; otherwise the season that today falls in. `?past=1` opens the weeks before."""
     squads = list(Squad.objects.filter(club=club))
-    squad = chosen_squad(request, squads)
-    seasons = list(Season.objects.of(club).select_related("squad").prefetch_related("phases", "breaks"))
-    season = chosen_season(request, seasons, squad, today_in(club))
+    asked = asked_season(request, club)
+    squad = asked.squad if asked else chosen_squad(request, squads)
+    seasons = list(squad.seasons.prefetch_related("phases", "breaks")) if squad else []
+    season = next((season for season in seasons if season == asked), None) or current(seasons, today_in(club))
     shown = {
         "squads": squads,
-        "squad": season.squad if season else squad,
-        "seasons": [other for other in seasons if season and other.squad_id == season.squad_id],
+        "squad": squad,
+        "seasons": seasons,
         "season": season,
         "weeks": weeks_in(season, today_in(club)) if season else None,
         "past_open": "past" in request.GET,
@@ -55,12 +56,16 @@ def calendar(request: HttpRequest, club: Club) -> HttpResponse:
     return render(request, "planner/calendar/calendar.html", shown)
 
 
-def chosen_season(request: HttpRequest, seasons: list[Season], squad: Squad | None, today: dt.date) -> Season | None:
-    """The season asked for; or the squad's of today, else its next, else its last."""
-    asked = next((season for season in seasons if str(season.pk) == request.GET.get("season")), None)
-    own = [season for season in seasons if squad and season.squad_id == squad.pk]
-    not_over = [season for season in own if season.last_day >= today]
-    return asked or (not_over[-1] if not_over else own[0] if own else None)
+def asked_season(request: HttpRequest, club: Club) -> Season | None:
+    key = request.GET.get("season", "")
+    found = Season.objects.of(club).select_related("squad")
+    return found.filter(pk=key).first() if key.isdecimal() and len(key) < 10 else None
+
+
+def current(seasons: list[Season], today: dt.date) -> Season | None:
+    """The season of today, else the next one, else the last; `seasons` with the latest first."""
+    not_over = [season for season in seasons if season.last_day >= today]
+    return not_over[-1] if not_over else next(iter(seasons), None)
 
 
 def weeks_in(season: Season, today: dt.date) -> SeasonWeeks:
