@@ -14,7 +14,11 @@ from planner.core.kernels.rebuild import bench
 from planner.core.kernels.state import empty_state
 from planner.core.problem import Station
 
-SKIP = 0.3  # share of the drills that a rebuild passes over, for variety
+# Measured on the public instances; docs/planner.md has the figures.
+SKIP = 0.5  # share of the drills that a rebuild passes over, for variety
+PAIRS = 0.03  # share of the rounds that rebuild two slots at once
+MOVES = 30  # small moves of single players after each rebuild
+COOLER = 0.05  # their temperature, against that of rebuilds: what one player costs, not a slot full of them
 
 
 class Snapshot(NamedTuple):
@@ -40,6 +44,8 @@ class Search:
         self._picked = np.zeros(kernels.MOST_RUINED, dtype=np.int64)
         self._unstaffed = np.zeros(len(flat.slot_week), dtype=np.int64)
         self.rounds = 0
+        self.skip = SKIP
+        self.moves, self.cooler, self.pairs = MOVES, COOLER, PAIRS
         self._seat(start)
 
     @property
@@ -81,7 +87,7 @@ class Search:
         before = self._best.cost[0]
         kernels.anneal(
             self.flat, self._state, self._work, self._undo, self._best, self._dice,
-            temperature * COST_SCALE, SKIP, rounds, self._picked,
+            temperature * COST_SCALE, self.skip, rounds, self._picked, int(self.moves), float(self.cooler), float(self.pairs),
         )  # fmt: skip
         self.rounds += rounds
         return bool(self._best.cost[0] < before)

@@ -12,8 +12,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.core.bound import Bound
 from planner.core.check import Cost, breaches, cost
-from planner.core.flat import flatten
+from planner.core.flat import Layout, flatten
 from planner.core.problem import Problem, Station, Status
 from planner.core.search import Search, Snapshot
 
@@ -21,9 +22,10 @@ if TYPE_CHECKING:
     from planner.core.clash import Clash
 
 CHUNK = 200  # rounds between two looks at the clock: a few milliseconds
-HOT, COLD = 150.0, 5.0  # temperatures in units of cost
+HOT, COLD = 150.0, 3.0  # temperatures in units of cost
 WARM, COOL = 20.0, 1.0  # the same for a plan that is already good
 REPORT_EVERY = 0.1  # seconds
+BOUND_SHARE = 0.5  # of the last thread's time goes into the bound
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +127,7 @@ def solve(
         threading.Thread(target=_anneal, args=(search, rank, board, bool(start)), daemon=True)
         for rank, search in enumerate(searches)
     ]
+    threads[-1] = threading.Thread(target=_bound_and_anneal, args=(layout, searches[-1], len(searches)-1, board, bool(start)), daemon=True)
     _watch(board, threads, searches, stop, progress)
     return _result(problem, board, searches)
 
@@ -135,6 +138,14 @@ def _explain(problem: Problem) -> None:
     if (found := clash(problem)) is not None:
         raise Impossible(found)
     raise Unfinished("Some locked stations found no players; unlock one of them or free players for it.")
+
+
+def _bound_and_anneal(layout: Layout, search: Search, rank: int, board: Board, improving: bool) -> None:
+    share = BOUND_SHARE if board.iterations is None and board.seconds >= 5 else 0.0
+    bound = Bound(layout) if share else None
+    while bound and (gone := board.elapsed / max(1e-9, board.seconds)) < share and not board.stopped.is_set():
+        board.raise_bound(bound.step(board.cost, gone / share))
+    _anneal(search, rank, board, improving)
 
 
 def _anneal(search: Search, rank: int, board: Board, improving: bool) -> None:

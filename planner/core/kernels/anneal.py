@@ -14,6 +14,7 @@ from planner.core.flat import Flat
 from planner.core.kernels.chance import accepts, below, fraction
 from planner.core.kernels.compiled import kernel
 from planner.core.kernels.rebuild import fits_in, rebuild
+from planner.core.kernels.regroup import regroup
 from planner.core.kernels.state import (
     clear_slot,
     copy_row,
@@ -208,26 +209,14 @@ def mend_ladders(flat, state, undo):
 
 
 @kernel
-def pick_slots(flat, picked, dice):
-    """One to three slots: most often of one week, where they share limits, bands and touches."""
-    s = below(dice, len(flat.slot_week))
-    picked[0] = s
-    n = 1
-    more = below(dice, 3)
-    near = fraction(dice) < 0.8
-    for _ in range(more):
-        if near:
-            w = flat.slot_week[s]
-            other = flat.week_first[w] + below(dice, flat.week_first[w + 1] - flat.week_first[w])
-        else:
-            other = below(dice, len(flat.slot_week))
-        known = False
-        for i in range(n):
-            known |= picked[i] == other
-        if not known:
-            picked[n] = other
-            n += 1
-    return n
+def pick_slots(flat, picked, pairs, dice):
+    """One slot, or with chance `pairs` two of one week, where they share limits, bands and touches."""
+    picked[0] = below(dice, len(flat.slot_week))
+    if fraction(dice) >= pairs:
+        return 1
+    w = flat.slot_week[picked[0]]
+    picked[1] = flat.week_first[w] + below(dice, flat.week_first[w + 1] - flat.week_first[w])
+    return 1 + (picked[1] != picked[0])
 
 
 @kernel
@@ -253,13 +242,19 @@ def ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature
 
 
 @kernel
-def anneal(flat, state, work, undo, best, dice, temperature, skip, rounds, picked):
+def anneal(flat, state, work, undo, best, dice, temperature, skip, rounds, picked, moves, cooler, pairs):
     """So many steps at one temperature (cost x 10 000); gives how many were kept."""
     kept = 0
     for _ in range(rounds):
-        n = pick_slots(flat, picked, dice)
+        n = pick_slots(flat, picked, pairs, dice)
         if ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature, dice):
             kept += 1
+            keep_if_best(flat, state, best)
+        for _ in range(moves):
+            s = below(dice, len(flat.slot_week))
+            if regroup(flat, state, s, temperature * cooler, dice):
+                mark_stale(best, s)
+        if moves > 0:
             keep_if_best(flat, state, best)
     return kept
 

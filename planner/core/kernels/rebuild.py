@@ -32,10 +32,11 @@ BARRED = np.int64(-(2**50))  # a gain that no sum brings back
 class Bench(NamedTuple):
     """Room to work in; nothing here outlives one rebuild."""
 
-    gain: NDArray[np.int64]  # [p, d] what the player saves at the drill, against standing idle
+    gain: NDArray[np.int64]  # [i, p] what the player saves at option i, against standing idle
     now: NDArray[np.int64]  # [p] what he saves where he stands in the draft
     place: NDArray[np.int64]  # [p] station of the draft, or -1
     drafted: NDArray[np.int64]  # [k] drill
+    row: NDArray[np.int64]  # [k] its option
     head: NDArray[np.int64]  # [k]
     fixed: NDArray[np.int64]  # [k] 1 if a lock or the search keeps it
     option: NDArray[np.int64]  # drills in question
@@ -54,10 +55,11 @@ def bench(flat: Flat) -> Bench:
     players, drills = flat.allowed.shape[1:]
     wide = max(1, int(flat.room.max(initial=0)))
     return Bench(
-        gain=np.zeros((players, drills), dtype=np.int64),
+        gain=np.zeros((drills, players), dtype=np.int64),
         now=np.zeros(players, dtype=np.int64),
         place=np.zeros(players, dtype=np.int64),
         drafted=np.zeros(wide, dtype=np.int64),
+        row=np.zeros(wide, dtype=np.int64),
         head=np.zeros(wide, dtype=np.int64),
         fixed=np.zeros(wide, dtype=np.int64),
         option=np.zeros(drills + 1, dtype=np.int64),
@@ -87,15 +89,16 @@ def gather_options(flat, state, work, s, skip, dice):
 
 @kernel
 def weigh_gains(flat, state, work, s, options):
-    """gain[p, d] for every player present and every option, the slot being empty."""
+    """gain[i, p] for every option and player, the slot being empty; BARRED for who may not stand there."""
     weigh_groups(flat, state, work)
     for p in range(flat.present.shape[1]):
-        if not flat.present[s, p]:
-            continue
-        weigh_bands(flat, state, work, p, s)
-        for i in range(options):
-            d = work.option[i]
-            work.gain[p, d] = gain_of(flat, state, work, p, s, d)
+        if flat.present[s, p]:
+            weigh_bands(flat, state, work, p, s)
+            for i in range(options):
+                work.gain[i, p] = gain_of(flat, state, work, p, s, work.option[i])
+        else:
+            for i in range(options):
+                work.gain[i, p] = BARRED
 
 
 @kernel
@@ -183,25 +186,22 @@ def fits_in(flat, work, d):
 
 
 @kernel
-def promise_of(flat, work, s, d):
-    """An upper bound on what opening drill d saves: everybody who gains moves there."""
+def promise_of(gain, now):
+    """An upper bound on what opening a drill saves: everybody who gains moves there."""
     total = np.int64(0)
-    for p in range(len(work.now)):
-        if flat.present[s, p]:
-            total += max(work.gain[p, d] - work.now[p], 0)
+    for p in range(len(now)):
+        total += max(gain[p] - now[p], 0)
     return total
 
 
 @kernel
-def rank_players(flat, work, s, d):
-    """Players who may join drill d, keenest first; gives their number."""
+def rank_players(flat, work, s, option):
+    """Players who may join an option, keenest first; gives their number."""
     n = 0
     for p in range(len(work.now)):
-        if not flat.present[s, p] or work.gain[p, d] <= BARRED:
+        if work.gain[option, p] <= BARRED or (work.place[p] >= 0 and flat.pinned[s, p] >= 0):
             continue
-        if work.place[p] >= 0 and flat.pinned[s, p] >= 0:
-            continue
-        keen = work.gain[p, d] - work.now[p]
+        keen = work.gain[option, p] - work.now[p]
         i = n
         while i > 0 and work.keen[i - 1] < keen:
             work.keen[i] = work.keen[i - 1]
@@ -241,9 +241,10 @@ def choose(work, p):
 
 
 @kernel
-def staff(flat, work, s, d, drafted):
-    """Choose players for drill d; gives what it saves, BARRED if it cannot be staffed."""
-    ranked = rank_players(flat, work, s, d)
+def staff(flat, work, s, option, drafted):
+    """Choose players for an option; gives what it saves, BARRED if it cannot be staffed."""
+    d = work.option[option]
+    ranked = rank_players(flat, work, s, option)
     if ranked < flat.fewest[d]:
         return BARRED
     work.chosen[:] = 0
@@ -284,9 +285,11 @@ def staff(flat, work, s, d, drafted):
 
 
 @kernel
-def draft(flat, work, d, k, chosen, fixed):
-    """Add drill d as station k of the draft with the players chosen."""
+def draft(flat, work, option, k, chosen, fixed):
+    """Add an option as station k of the draft with the players chosen."""
+    d = work.option[option]
     work.drafted[k] = d
+    work.row[k] = option
     work.fixed[k] = fixed
     work.head[k] = 0
     for p in range(len(work.place)):
@@ -294,7 +297,7 @@ def draft(flat, work, d, k, chosen, fixed):
             if work.place[p] >= 0:
                 work.head[work.place[p]] -= 1
             work.place[p] = k
-            work.now[p] = work.gain[p, d]
+            work.now[p] = work.gain[option, p]
             work.head[k] += 1
     for i in range(len(work.left)):
         work.left[i] -= flat.use[d, i]
@@ -309,6 +312,15 @@ def is_drafted(work, d, drafted):
 
 
 @kernel
+def most_promising(promise, options):
+    best = 0
+    for i in range(1, options):
+        if promise[i] > promise[best]:
+            best = i
+    return best
+
+
+@kernel
 def draft_best(flat, work, s, options, drafted):
     """Open the option that saves most; gives whether there was one."""
     if options == 0:
@@ -316,20 +328,20 @@ def draft_best(flat, work, s, options, drafted):
     for i in range(options):
         d = work.option[i]
         fits = fits_in(flat, work, d) and not is_drafted(work, d, drafted)
-        work.promise[i] = promise_of(flat, work, s, d) if fits else -1
-    best, best_drill = np.int64(0), -1
+        work.promise[i] = promise_of(work.gain[i], work.now) if fits else -1
+    best, best_option = np.int64(0), -1
     while True:
-        i = np.argmax(work.promise[:options])
+        i = most_promising(work.promise, options)
         if work.promise[i] <= best:
             break
         work.promise[i] = -1
-        saved = staff(flat, work, s, work.option[i], drafted)
+        saved = staff(flat, work, s, i, drafted)
         if saved > best:
-            best, best_drill = saved, work.option[i]
+            best, best_option = saved, i
             copy_row(work.chosen, work.best)
-    if best_drill < 0:
+    if best_option < 0:
         return False
-    draft(flat, work, best_drill, drafted, work.best, 0)
+    draft(flat, work, best_option, drafted, work.best, 0)
     return True
 
 
@@ -342,9 +354,9 @@ def draft_locked(flat, work, s, options):
         if flat.locked[s, d]:
             if drafted >= len(work.drafted) or not fits_in(flat, work, d):
                 return -1
-            if staff(flat, work, s, d, drafted) <= BARRED:
+            if staff(flat, work, s, i, drafted) <= BARRED:
                 return -1
-            draft(flat, work, d, drafted, work.chosen, 1)
+            draft(flat, work, i, drafted, work.chosen, 1)
             drafted += 1
     for d in range(flat.locked.shape[1]):
         if flat.locked[s, d] and not is_drafted(work, d, drafted):
@@ -359,13 +371,13 @@ def settle(flat, work, s, drafted):
     for k in range(drafted):
         work.spare[k] = work.head[k] - flat.fewest[work.drafted[k]]
     for p in range(len(work.place)):
-        if not flat.present[s, p] or (work.place[p] >= 0 and flat.pinned[s, p] >= 0):
+        if work.place[p] >= 0 and flat.pinned[s, p] >= 0:
             continue
         best, best_k = work.now[p], -1
         for k in range(drafted):
-            d = work.drafted[k]
-            if work.head[k] < flat.most[d] and work.gain[p, d] > best:
-                best, best_k = work.gain[p, d], k
+            gain = work.gain[work.row[k], p]
+            if work.head[k] < flat.most[work.drafted[k]] and gain > best:
+                best, best_k = gain, k
         if best_k >= 0 and can_spare(flat, work, p):
             if work.place[p] >= 0:
                 work.head[work.place[p]] -= 1
