@@ -14,11 +14,14 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
-from planner.core.problem import Contact, Lock, Problem
+from planner.core.problem import Contact, Lock
 from planner.core.reach import Reach
 
 RULES = ("H1", "H2", "H3", "H6", "H7", "H8", "H9")  # H4 and H5 are settled before: see planner.core.reach
 LONGEST_PROOF = 1.0  # of CP-SAT's deterministic time, about as many seconds
+# So many stations at the rung below are thought of for each station that asks for it: a plan with few of
+# them is a plan, and where few do not do, all are thought of, but only for the locks that seem to clash.
+FEW_FIRST = (0, 3, 12, None)
 
 Var = cp_model.IntVar
 
@@ -48,13 +51,13 @@ def proof(reach: Reach, locks: Iterable[Lock]) -> tuple[list[Wish], tuple[str, .
     None when all can hold, or when nothing was proven within the effort allowed.
     """
     wishes = wishes_of(locks)
-    if LockModel(reach, wishes, lower_rungs=False).contradiction(wishes) is None:
-        return None
-    core = LockModel(reach, wishes).contradiction(wishes)
-    if core is None:
-        return None
-    core = _narrowed(LockModel(reach, core), core)
-    return core, _rules_needed(reach, core)
+    for most in FEW_FIRST:
+        if (core := LockModel(reach, wishes, most=most).contradiction(wishes)) is None:
+            return None
+        if most != 0 and (proven := LockModel(reach, core).contradiction(core)) is not None:
+            core = _narrowed(LockModel(reach, proven), proven)
+            return core, _rules_needed(reach, core)
+    return None
 
 
 def _narrowed(model: LockModel, core: list[Wish]) -> list[Wish]:
@@ -76,18 +79,18 @@ def _rules_needed(reach: Reach, core: list[Wish]) -> tuple[str, ...]:
 
 
 class LockModel:
-    """`lower_rungs` False leaves out all stations that are not locked: quick, and a plan is still a plan."""
+    """Exact with `most` None; else with so many stations below each, and then only a plan proves something."""
 
     def __init__(
-        self, reach: Reach, wishes: Sequence[Wish], rules: Collection[str] = RULES, *, lower_rungs: bool = True
+        self, reach: Reach, wishes: Sequence[Wish], rules: Collection[str] = RULES, *, most: int | None = None
     ) -> None:
         self.reach, self.problem, self.rules = reach, reach.problem, rules
         self.model = cp_model.CpModel()
         self.runs: dict[Lock, Var] = {}
         self.stands: dict[tuple[str, Lock], Var] = {}
         places = dict.fromkeys(wish.place for wish in wishes)
-        if lower_rungs and "H9" in rules:
-            places |= dict.fromkeys(_lower_rungs(reach, places))
+        if "H9" in rules:
+            places |= dict.fromkeys(_lower_rungs(reach, places, most))
         for place in places:
             self._add_station(place)
         for rule in (self._players, self._slots, self._contact, self._full_days, self._repeats, self._ladders):
@@ -196,49 +199,53 @@ class LockModel:
         """H9: minutes at the rung below on earlier days."""
         if (rule := self.problem.limits.ladder) is None or "H9" not in self.rules:
             return
-        steps = defaultdict(list)
+        steps: dict[tuple[str, str, int], dict[date, list[tuple[int, Var]]]] = defaultdict(lambda: defaultdict(list))
         for (player, place), stand in self.stands.items():
-            drill = self.problem.drill(place.drill)
+            drill, day = self.problem.drill(place.drill), self.problem.session(place.session).date
             if drill.ladder is not None:
-                steps[player, drill.ladder, drill.rung].append((place, stand))
-        for (who, ladder, rung), standing in steps.items():
-            below = steps.get((who, ladder, rung - 1), [])
-            for place, stand in standing if rung > 1 else ():
-                day = self.problem.session(place.session).date
-                lacking = rule.minutes - self.reach.done_minutes(who, ladder, rung - 1, day, rule)
-                if lacking > 0:
-                    earned = (
-                        self.problem.minutes(lower) * step
-                        for lower, step in below
-                        if 1 <= (day - self.problem.session(lower.session).date).days <= rule.days
-                    )
-                    self.model.add(sum(earned) >= lacking * stand)
+                steps[player, drill.ladder, drill.rung][day].append((self.problem.minutes(place), stand))
+        for (player, ladder, rung), days in steps.items():
+            for day, stands in days.items() if rung > 1 else ():
+                below = steps.get((player, ladder, rung - 1), {}).items()
+                lower = [step for on, taken in below if 1 <= (day - on).days <= rule.days for step in taken]
+                lacking = rule.minutes - self.reach.done_minutes(player, ladder, rung - 1, day, rule)
+                self._ask(lacking, lower, [stand for _, stand in stands])
+
+    def _ask(self, lacking: int, lower: list[tuple[int, Var]], stands: list[Var]) -> None:
+        """Any of the stands asks for so many minutes of the lower ones."""
+        if lacking <= 0:
+            return
+        asks = stands[0] if len(stands) == 1 else self.model.new_bool_var("")
+        for stand in stands:
+            self.model.add_implication(stand, asks)
+        self.model.add(sum(minutes * step for minutes, step in lower) >= lacking * asks)
 
 
 def hundredths(amount: float) -> int:
     return round(100 * amount)
 
 
-def _lower_rungs(reach: Reach, places: Iterable[Lock]) -> Iterator[Lock]:
-    """Every place of a drill that gives minutes which a station at one of these places may ask for."""
-    rule, seen = reach.problem.limits.ladder, set()
-    waiting = list(places) if rule is not None else []
+def _lower_rungs(reach: Reach, places: Iterable[Lock], most: int | None) -> Iterator[Lock]:
+    """Places of drills that give minutes which a station at one of these places, or of the new ones, may ask for."""
+    seen, waiting = set(), list(places)
     while waiting:
-        place = waiting.pop()
-        drill = reach.problem.drill(place.drill)
-        if rule is None or drill.ladder is None or drill.rung == 1:
-            continue
-        for lower in _places_below(reach.problem, reach, place, rule.days):
+        for lower in _places_below(reach, waiting.pop())[:most]:
             if lower not in seen:
                 seen.add(lower)
                 waiting.append(lower)
                 yield lower
 
 
-def _places_below(problem: Problem, reach: Reach, place: Lock, days: int) -> Iterator[Lock]:
-    drill, day = problem.drill(place.drill), problem.session(place.session).date
-    below = reach.rungs.get((drill.ladder or "", drill.rung - 1), ())
-    for session in problem.sessions:
-        if 1 <= (day - session.date).days <= days:
-            for lower in below:
-                yield from (Lock(session.id, slot, lower.id) for slot in reach.slots(session.id, lower.id))
+def _places_below(reach: Reach, place: Lock) -> list[Lock]:
+    """Every place at the rung below that may count; one of each session first, the longest first."""
+    drill, rule = reach.problem.drill(place.drill), reach.problem.limits.ladder
+    if rule is None or drill.ladder is None or drill.rung == 1:
+        return []
+    day = reach.problem.session(place.session).date
+    ranked: list[tuple[int, Lock]] = []
+    for session in reach.problem.sessions:
+        if 1 <= (day - session.date).days <= rule.days:
+            below = reach.rungs.get((drill.ladder, drill.rung - 1), ())
+            here = [Lock(session.id, slot, lower.id) for lower in below for slot in reach.slots(session.id, lower.id)]
+            ranked += enumerate(sorted(here, key=reach.problem.minutes, reverse=True))
+    return [lower for _, lower in sorted(ranked, key=lambda r: (r[0], -reach.problem.minutes(r[1])))]
