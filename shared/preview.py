@@ -104,5 +104,7 @@ def in_plain_text(preview: Preview) -> str:
 
 def line_in_plain_text(line: Line) -> str:
     column = f" [{line.column}]" if line.column else ""
-    told = line.reason or "; ".join(str(change) for change in line.changes)
+    told = line.reason or "; ".join(
+        f"{change.field}: {change.new}" if line.state is State.NEW else str(change) for change in line.changes
+    )
     return f"{line.state.mark} {line.where}: {line.label}, {line.state.word}{column}{': ' if told else ''}{told}"

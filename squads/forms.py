@@ -167,7 +167,12 @@ class ClearanceForm(forms.ModelForm):
 
 class ContactRulesForm(forms.ModelForm):
     read = forms.BooleanField(
-        label=_("I have read the current text of our union for this age group, and these limits are not looser")
+        label=_("I have read the current text of our union for this age group, and these limits are not looser"),
+        label_suffix="",
+    )
+    full_days = forms.IntegerField(label=_("Days a week with full contact"), required=False, min_value=0, max_value=7)
+    near_percent = forms.IntegerField(
+        label=_("“Near” starts at, per cent of a limit"), min_value=1, max_value=100, initial=80
     )
 
     class Meta:
@@ -183,7 +188,6 @@ class ContactRulesForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["squad"].queryset = Squad.objects.filter(club=club)
         self.fields["squad"].empty_label = _("every squad of the club")
-        self.fields["full_days"].max_value = 7
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()

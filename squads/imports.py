@@ -99,10 +99,12 @@ class Comparison:
         if entry.main_position is None:
             raise Refusal("positions", _("a new player needs a position: the shirt number, such as 7, or 12/13."))
         player = Player(squad=self.squad)
-        changes = take_over(player, entry)
+        told = take_over(player, entry)
         player.key = player.key or f"{MADE_KEY}{next(self.made_numbers)}"
         refuse_impossible(player)
         self.new.append(player)
+        names = {str(TITLES["given_name"]), str(TITLES["family_name"])}
+        changes = tuple(change for change in told if change.field not in names)  # the label says them
         return Line(where(entry.number), str(player), State.NEW, changes)
 
     def compared(self, entry: Entry, player: Player) -> Line:

@@ -49,8 +49,6 @@ def test_a_new_player_is_shown_with_all_that_the_row_says(squad):
     assert (line.where, line.label, line.state) == ("row 2", "Ann Ferris", State.NEW)
     assert [str(change) for change in line.changes] == [
         "reference: – → B7",
-        "first name: – → Ann",
-        "family name: – → Ferris",
         "main position: – → 12 Inside centre",
         "other positions: – → 13, 15",
         "date of birth: – → 25 Mar 2001",
