@@ -8,11 +8,16 @@ from typing import TYPE_CHECKING, Any
 from celery.signals import worker_init
 
 from planner.actions import record_best
+from planner.build import problem_of
+from planner.changes import today_of
 from planner.core.problem import Problem, Station
+from planner.core.words import Words
+from planner.core.writing import as_object
 from planner.models import PlanRun
 from shared.jobs import JobRefused, Lease, job_task
 
 if TYPE_CHECKING:
+    from planner.core.clash import Clash
     from planner.core.solve import Progress
 
 BETWEEN_REPORTS = 0.5  # seconds
@@ -43,9 +48,22 @@ def run_plan(lease: Lease) -> None:
             stop=lambda: lease.stopped,
             progress=reporter,
         )
-    except (Impossible, Unfinished) as reason:
+    except Impossible as impossible:
+        run.clash = as_object(named(impossible.clash, run, reporter.problem))
+        run.save(update_fields=["clash"])
+        raise JobRefused(run.clash["text"]) from impossible
+    except Unfinished as reason:
         raise JobRefused(str(reason)) from reason
     reporter.keep(result.stations, result.cost.total, result.bound, result.seconds)
+
+
+def named(found: Clash, run: PlanRun, problem: Problem) -> Clash:
+    """The clash once more with the names of people, drills and nights in place of the ids of the problem."""
+    from planner.core.clash import clash
+
+    words = problem_of(run.block, today=today_of(run.block)).words
+    names = Words(problem, words.players, words.drills, words.sessions, words.others)
+    return clash(problem, found.locks, names) or found
 
 
 class Reporter:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
+from django.conf import settings
 
 from planner import actions, tasks
 from planner.core.check import breaches, cost
@@ -96,6 +100,29 @@ def test_a_worker_that_lost_its_run_writes_nothing(run, settings):
     assert jobs.claim(run.job.pk)
     reporter.keep((), 0.0, 0.0, 1.0)
     assert PlanRun.objects.get(pk=run.pk).plan is None
+
+
+def test_a_lock_that_cannot_hold_fails_the_run_in_the_words_of_the_coach(run):
+    problem = run.problem
+    night, drill = problem["sessions"][0]["id"], problem["drills"][0]["id"]
+    nobody = {player["id"]: {night: "absent"} for player in problem["players"]}
+    lock = {"session": night, "slot": 0, "drill": drill, "players": []}
+    PlanRun.objects.filter(pk=run.pk).update(problem=problem | {"ceilings": nobody, "locks": [lock]})
+    run = work(run)
+    assert run.job.state == JobState.FAILED
+    assert run.job.error == run.clash["text"]
+    assert " Rope on " in run.clash["text"]
+    assert "of 8 players 8 are absent" in run.clash["text"]
+    assert run.clash["locks"][0]["drill"] == drill
+    assert run.plan is None
+
+
+def test_a_worker_compiles_all_that_a_run_needs_before_its_first_one():
+    """In a process of its own: what other tests have compiled here must not count."""
+    command = [sys.executable, "-m", "tests.planner.compile_then_run"]
+    done = subprocess.run(command, cwd=settings.BASE_DIR, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() == "nothing more compiled"
 
 
 def test_the_message_of_a_run_names_a_task_that_workers_know(run):
