@@ -63,7 +63,8 @@ class BuiltProblem:
 
     `reasons`: why a player (id) may not do all in a session (id). `notes`: what the coach should know about
     how the problem was made. `places`: key of each slot -> (session id, slot number). `past`: the stations
-    of past nights in the terms of the problem. `programme`: what stands in the block now.
+    of past nights in the terms of the problem. `programme`: what stands in the block now. `fixed_load`: AU of
+    fixed content by key of the player and week, which the bands of the problem leave out.
     """
 
     problem: core.Problem
@@ -74,6 +75,7 @@ class BuiltProblem:
     past: tuple[core.Station, ...]
     open_sessions: frozenset[int]
     programme: Programme
+    fixed_load: Mapping[tuple[int, int], int]
 
     def stations(self, programme: Programme) -> tuple[core.Station, ...]:
         """The past as it was run, and the programme's stations on the nights that are still open."""
@@ -117,6 +119,7 @@ def problem_of(
         past=tuple(ran),
         open_sessions=frozenset(night.pk for night in parts.nights.open),
         programme=programme_of(station for _night, _slot, station in stations_in(parts.nights.all)),
+        fixed_load=parts.record.fixed_load(),
     )
 
 

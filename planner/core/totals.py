@@ -83,6 +83,10 @@ class Stretch:
         return self.in_contact if self.level.allows(self.kind) else 0
 
     @property
+    def counted_minutes(self) -> float:
+        return self.counted / 100
+
+    @property
     def is_not_allowed(self) -> bool:
         """Put in contact in spite of his ceiling. Who is away takes part in nothing, so nothing is wrong there."""
         return bool(self.placed and self.in_contact) and self.level is not Level.ABSENT and not self.counted
@@ -141,6 +145,11 @@ class Figure:
     @property
     def most(self) -> int | None:
         return self.limit.minutes if self.limit else None
+
+    @property
+    def near(self) -> float:
+        """The share of the limit from which on it is near."""
+        return self.near_percent / 100
 
     @property
     def not_allowed(self) -> tuple[Stretch, ...]:

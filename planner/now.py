@@ -1,0 +1,116 @@
+"""What each role opens the site for: this week, tonight, or who needs looking after."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from planner.core.totals import monday_of
+from planner.models import Block, PlanRun, Session
+from planner.totals import WeekTotals, totals_of
+from planner.weeks import Night, SlotLine, StationLine, Week, week_of
+from shared.models import AuditEvent, Club, JobState, User
+from squads.models import Clearance, ClearanceLevel, Player, Squad
+
+SHOWN_EVENTS = 12
+WEEK = dt.timedelta(days=7)
+
+
+# The head coach: this week, and what does not fit yet
+
+
+@dataclass(frozen=True)
+class HeadNow:
+    """`week` is this one, or the next once its last night is over; `run` is one that is under way."""
+
+    week: Week
+    run: PlanRun | None
+    next_block: Block | None
+
+    @property
+    def misfits(self) -> list[str]:
+        return [words for night in self.week.nights if night.is_open for words in night.misfits]
+
+
+def head_now(squad: Squad, today: dt.date) -> HeadNow:
+    monday = monday_of(today)
+    ahead = Session.objects.filter(squad=squad).between(today, monday + WEEK - dt.timedelta(days=1)).exists()
+    runs = PlanRun.objects.filter(block__squad=squad, job__state__in=[JobState.QUEUED, JobState.RUNNING])
+    return HeadNow(
+        week_of(squad, monday if ahead else next_monday_with_nights(squad, monday), today),
+        runs.select_related("block").defer("problem", "plan", "trace").first(),
+        Block.objects.filter(squad=squad, first_day__gt=today).order_by("first_day").first(),
+    )
+
+
+def next_monday_with_nights(squad: Squad, monday: dt.date) -> dt.date:
+    """The next week if a night is laid out in it; else this one stays in view."""
+    coming = Session.objects.filter(squad=squad).between(monday + WEEK, monday + 2 * WEEK - dt.timedelta(days=1))
+    return monday + WEEK if coming.exists() else monday
+
+
+# An assistant: what do I run tonight
+
+
+@dataclass(frozen=True)
+class Tonight:
+    """The next night, from its own day on until that day is over; `mine` are the stations of one coach."""
+
+    night: Night
+    week: Week
+    mine: tuple[tuple[SlotLine, StationLine], ...]
+    is_today: bool
+
+
+def tonight(club: Club, user: User, today: dt.date) -> list[Tonight]:
+    """The night of each squad that trains on the next day on which any does."""
+    coming = Session.objects.of(club).filter(day__gte=today, cancelled=False).order_by("day", "starts_at")
+    first = coming.values_list("day", flat=True).first()
+    sessions = coming.filter(day=first).select_related("squad__club") if first else ()
+    return [evening(session, user, today) for session in sessions]
+
+
+def evening(session: Session, user: User, today: dt.date) -> Tonight:
+    week = week_of(session.squad, monday_of(session.day), today, judged=False)
+    night = week.night(session.pk)
+    mine = tuple((line, each) for line in night.slots for each in line.stations if is_named(user, each.station.coach))
+    return Tonight(night, week, mine, session.day == today)
+
+
+def is_named(user: User, coach: str) -> bool:
+    """Whether a coach written on a station is this user: by full name, first name, login, or as T. Fenwright."""
+    given, family = user.first_name.strip(), user.last_name.strip()
+    own = {user.username, given, f"{given} {family}", f"{given[:1]}. {family}", f"{given[:1]} {family}"}
+    names = {" ".join(name.split()).casefold() for name in re.split(r"[,;/&+]", coach)}
+    return bool(names & {name.strip().casefold() for name in own if name.strip(" .")})
+
+
+# The welfare officer: who is near or past a limit, who has a status, who decided what
+
+
+@dataclass(frozen=True)
+class WelfareNow:
+    """`weeks`: each squad with its contact of this week; `statuses`: players with the decision that holds today."""
+
+    weeks: tuple[tuple[Squad, WeekTotals], ...]
+    statuses: tuple[tuple[Player, Clearance], ...]
+    events: tuple[AuditEvent, ...]
+
+
+def welfare_now(club: Club, squads: Iterable[Squad], today: dt.date) -> WelfareNow:
+    monday = monday_of(today)
+    return WelfareNow(
+        tuple((squad, totals_of(squad, monday, 1, today).weeks[0]) for squad in squads),
+        tuple(statuses(club, today)),
+        tuple(AuditEvent.objects.filter(club=club.slug).order_by("-number")[:SHOWN_EVENTS]),
+    )
+
+
+def statuses(club: Club, today: dt.date) -> Iterable[tuple[Player, Clearance]]:
+    """Players who may not do all today because somebody decided so."""
+    for player in Player.objects.of(club).in_squad_on(today).with_availability():
+        decision = player.clearance_on(today)
+        if decision is not None and decision.level != ClearanceLevel.FULL:
+            yield player, decision

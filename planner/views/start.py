@@ -1,0 +1,49 @@
+"""The first page after logging in answers the question that its reader comes with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path
+
+from planner.now import head_now, tonight, welfare_now
+from shared.access import needs
+from shared.clock import today_at
+from shared.models import Club
+from shared.roles import ASSISTANT, HEAD_COACH, WELFARE_OFFICER, Permission
+from squads.models import Squad
+
+
+@needs(Permission.SEE_PLAN)
+def start(request: HttpRequest, club: Club) -> HttpResponse:
+    squads = list(Squad.objects.filter(club=club).select_related("club"))
+    words = {"squads": squads, "today": today_at(club)}
+    return render(request, "planner/start/start.html", words | PAGES[request.membership.role](request, club, squads))
+
+
+def for_head(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:
+    """`?squad=` chooses among several."""
+    wanted = request.GET.get("squad")
+    squad = next((squad for squad in squads if squad.slug == wanted), squads[0] if squads else None)
+    now = head_now(squad, today_at(club)) if squad else None
+    return {"part": "planner/start/head.html", "squad": squad, "now": now}
+
+
+def for_assistant(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:
+    return {"part": "planner/start/tonight.html", "evenings": tonight(club, request.user, today_at(club))}
+
+
+def for_welfare(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:
+    return {"part": "planner/start/welfare.html", "now": welfare_now(club, squads, today_at(club))}
+
+
+PAGES: dict[str, Callable[[HttpRequest, Club, list[Squad]], dict[str, Any]]] = {
+    HEAD_COACH.key: for_head,
+    ASSISTANT.key: for_assistant,
+    WELFARE_OFFICER.key: for_welfare,
+}
+
+patterns = [path("now/", start, name="start")]

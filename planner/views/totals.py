@@ -1,0 +1,77 @@
+"""Contact totals: who is past or near a limit, as a page, as a table for other programs, and player by player."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path
+from django.utils.translation import gettext as _
+
+from planner.core.totals import monday_of
+from planner.forms.totals import SpanForm
+from planner.forms.week import day_from
+from planner.totals import WEEK, totals_csv_text, totals_of
+from shared.access import needs
+from shared.clock import today_at
+from shared.http import download
+from shared.models import Club
+from shared.roles import Permission
+from squads.models import Player
+
+LEDGER_WEEKS = 4
+
+
+def form_of(request: HttpRequest, club: Club) -> SpanForm:
+    return SpanForm(request.GET, club=club, today=today_at(club))
+
+
+@needs(Permission.SEE_TOTALS)
+def totals(request: HttpRequest, club: Club) -> HttpResponse:
+    form = form_of(request, club)
+    span = form.span
+    found = span and totals_of(span.squad, span.monday, span.weeks, today_at(club))
+    if span:
+        form.initial = {"squad": span.squad.slug, "week": span.monday, "block": span.block}
+    shown = SpanForm(initial=form.initial, club=club, today=form.today) if form.is_valid() else form
+    return render(request, "planner/totals/totals.html", {"form": shown, "span": span, "totals": found})
+
+
+@needs(Permission.SEE_TOTALS)
+def totals_csv(request: HttpRequest, club: Club) -> HttpResponse:
+    """With a byte order mark, by which spreadsheets know the encoding."""
+    form = form_of(request, club)
+    if not form.is_valid() or form.span is None:
+        raise Http404(_("There is no such squad, week or block. Choose them on the page of contact totals."))
+    span = form.span
+    text = totals_csv_text(totals_of(span.squad, span.monday, span.weeks, today_at(club)))
+    name = f"contact-{span.squad.slug}-{span.monday}.csv"
+    return download(text.encode("utf-8-sig"), name, "text/csv; charset=utf-8")
+
+
+@needs(Permission.SEE_TOTALS)
+def player_totals(request: HttpRequest, club: Club, player: int) -> HttpResponse:
+    """`?week=2026-10-05`: the four weeks up to that one, with the slots that made each figure."""
+    found = get_object_or_404(Player.objects.of(club).select_related("squad__club"), pk=player)
+    today = today_at(club)
+    last = monday_of(day_from(request.GET.get("week", "")) or today)
+    first = last - (LEDGER_WEEKS - 1) * WEEK
+    ledger = totals_of(found.squad, first, LEDGER_WEEKS, today)
+    shown = {
+        "player": found,
+        "weeks": list(reversed(ledger.of(found.pk))),
+        "decisions": list(reversed(ledger.days.clearances.get(found.pk, []))),
+        "today": today,
+        "before": last - WEEK,
+        "after": last + WEEK,
+        "last": last + WEEK - dt.timedelta(days=1),
+    }
+    return render(request, "planner/totals/player.html", shown)
+
+
+patterns = [
+    path("totals/", totals, name="totals"),
+    path("totals.csv", totals_csv, name="totals_csv"),
+    path("players/<int:player>/contact/", player_totals, name="player_totals"),
+]

@@ -1,0 +1,346 @@
+"""A squad's week as its pages show it: nights with what stands in them, and what each player still needs."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from planner.build import key_of, problem_of, session_id
+from planner.core.tally import PlayerTally, SkillTally
+from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
+from planner.days import Days
+from planner.models import Block, Session, Slot, Station
+from planner.overview import Overview
+from planner.programme import slot_name
+from planner.totals import LOOK_BACK, WEEK, PlayerLine, Totals, WeekTotals, stretches_of, totals_from
+from shared.core.contact import Kind, Level
+from squads.core.eligibility import Ceiling
+from squads.models import Player, Squad
+
+SHOWN_SKILLS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A player as he stands on a night. `mark`: what he may do less than the others, "" if nothing."""
+
+    player: Player
+    mark: str
+    reason: str = ""
+
+    @property
+    def is_away(self) -> bool:
+        return self.mark == "away"
+
+
+@dataclass(frozen=True, slots=True)
+class StationLine:
+    station: Station
+    names: tuple[Name, ...]
+
+    @property
+    def coming(self) -> int:
+        return sum(not name.is_away for name in self.names)
+
+    @property
+    def is_below_least(self) -> bool:
+        """Fewer can come than the drill needs."""
+        return self.coming < self.station.drill.players_least
+
+
+@dataclass(frozen=True, slots=True)
+class SlotLine:
+    """A slot with its clock times. `idle`: who is expected and stands nowhere in it."""
+
+    slot: Slot
+    starts: dt.datetime
+    stations: tuple[StationLine, ...]
+    idle: tuple[Name, ...]
+
+    @property
+    def number(self) -> int:
+        return self.slot.order + 1
+
+    @property
+    def is_empty(self) -> bool:
+        return self.slot.is_planned and not self.stations
+
+
+@dataclass(frozen=True, slots=True)
+class ContactLine:
+    """The most that any one player has of a kind on the night, and in the whole week, in minutes."""
+
+    kind: Kind
+    night: float
+    week: float
+    limit: Limit | None
+    room: Room
+
+
+@dataclass(frozen=True)
+class Night:
+    """`for_all`: why hardly anybody may do full work, "" if they may; `limited`: who may do still less, or is away."""
+
+    session: Session
+    slots: tuple[SlotLine, ...]
+    contact: tuple[ContactLine, ...]
+    expected: int
+    for_all: str
+    limited: tuple[Name, ...]
+    breaches: tuple[str, ...]
+    is_open: bool
+
+    @property
+    def ends(self) -> dt.datetime:
+        return self.session.starts_at + dt.timedelta(minutes=sum(line.slot.minutes for line in self.slots))
+
+    @property
+    def to_plan(self) -> list[SlotLine]:
+        return [line for line in self.slots if line.slot.is_planned]
+
+    @property
+    def misfits(self) -> list[str]:
+        """What does not fit yet, a sentence each, empty slots first."""
+        return [*self._empty(), *self._short_of_players(), *self._without_a_place(), *self.breaches]
+
+    def _empty(self) -> Iterator[str]:
+        for line in self.to_plan:
+            if line.is_empty:
+                yield _("%(slot)s: nothing is planned.") % {"slot": slot_name(self.session, line.slot)}
+
+    def _short_of_players(self) -> Iterator[str]:
+        for line in self.to_plan:
+            for each in line.stations:
+                if each.is_below_least and any(name.is_away for name in each.names):
+                    yield _("%(slot)s: %(drill)s needs %(least)d players, %(coming)d can come.") % {
+                        "slot": slot_name(self.session, line.slot),
+                        "drill": each.station.drill,
+                        "least": each.station.drill.players_least,
+                        "coming": each.coming,
+                    }
+
+    def _without_a_place(self) -> Iterator[str]:
+        for line in self.to_plan:
+            if line.stations and line.idle:
+                text = ngettext(
+                    "%(slot)s: %(count)d player without a station.",
+                    "%(slot)s: %(count)d players without a station.",
+                    len(line.idle),
+                )
+                yield text % {"slot": slot_name(self.session, line.slot), "count": len(line.idle)}
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """AU of the week, fixed content counted, against the block's band; `low` None: nothing more is owed."""
+
+    load: int
+    low: int | None
+    high: int | None
+
+    @property
+    def room(self) -> str:
+        if self.high is not None and self.load > self.high:
+            return "past"
+        return "below" if self.low is not None and self.load < self.low else "fine"
+
+
+@dataclass(frozen=True)
+class Need:
+    """What a player has, and still lacks: contact of the week, its load, the skills of the block."""
+
+    line: PlayerLine
+    load: Load | None
+    skills: tuple[tuple[str, SkillTally], ...]
+    short: float
+
+    @property
+    def player(self) -> Player:
+        return self.line.player
+
+    @property
+    def week(self) -> PlayerWeek:
+        return self.line.week
+
+    @property
+    def urgency(self) -> tuple:
+        """Limits come before wishes; among the rest whoever is shortest of his minutes comes first."""
+        return -self.week.room.rank, -self.short
+
+
+@dataclass(frozen=True)
+class Week:
+    """The week of a squad from `monday`, as seen on `today`. Its parts are put together on first use."""
+
+    squad: Squad
+    monday: dt.date
+    today: dt.date
+    days: Days
+    totals: Totals
+    overviews: tuple[Overview, ...]
+    blocks: tuple[Block, ...]
+
+    @property
+    def sunday(self) -> dt.date:
+        return self.monday + LOOK_BACK
+
+    @property
+    def before(self) -> dt.date:
+        return self.monday - WEEK
+
+    @property
+    def after(self) -> dt.date:
+        return self.monday + WEEK
+
+    @property
+    def block(self) -> Block | None:
+        """The one that the week belongs to; of two that meet in it the later."""
+        return self.blocks[0] if self.blocks else None
+
+    @property
+    def contact(self) -> WeekTotals:
+        return self.totals.weeks[0]
+
+    @cached_property
+    def nights(self) -> list[Night]:
+        return [self._night(session) for session in self.days.between(self.monday, self.sunday)]
+
+    @cached_property
+    def needs(self) -> list[Need]:
+        return sorted((self._need(line) for line in self.contact.lines), key=lambda need: need.urgency)
+
+    def night(self, session: int | None) -> Night | None:
+        return next((night for night in self.nights if night.session.pk == session), None)
+
+    def overview_of(self, session: Session) -> Overview | None:
+        pairs = zip(self.blocks, self.overviews, strict=True)
+        return next((found for block, found in pairs if block.first_day <= session.day <= block.last_day), None)
+
+    def _night(self, session: Session) -> Night:
+        overview, usual = self.overview_of(session), self._usual(session)
+        names = self._names(session, usual.level)
+        starts, lines = session.starts_at, []
+        for slot in session.slots.all():
+            lines.append(slot_line(slot, starts, names))
+            starts += dt.timedelta(minutes=slot.minutes)
+        return Night(
+            session,
+            tuple(lines),
+            tuple(self._contact_lines(session)),
+            sum(not name.is_away for name in names.values()),
+            "" if usual.level is Level.FULL else usual.reason,
+            tuple(name for name in names.values() if name.reason),
+            tuple(self._breaches(session, overview)),
+            overview is not None and session.day >= self.today,
+        )
+
+    def _usual(self, session: Session) -> Ceiling:
+        """What most of those who come may do, with the reason that most of them have."""
+        found = Counter(
+            ceiling
+            for player in self.days.players.values()
+            if (ceiling := self.days.ceiling(player, session.day)).level is not Level.ABSENT
+        )
+        return found.most_common(1)[0][0] if found else Ceiling(Level.FULL, "")
+
+    def _names(self, session: Session, usual: Level) -> dict[int, Name]:
+        """Everyone of the squad as he stands that night; what holds for most needs no mark."""
+        names = {}
+        for player in self.days.players.values():
+            found = self.days.ceiling(player, session.day)
+            mark = mark_of(found.level, usual)
+            names[player.pk] = Name(player, mark, found.reason if mark else "")
+        return names
+
+    def _contact_lines(self, session: Session) -> Iterator[ContactLine]:
+        tonight: Counter[tuple[int, Kind]] = Counter()
+        for stretch in self._stretches:
+            if stretch.session == session.pk:
+                tonight[stretch.player, stretch.kind] += stretch.counted
+        for kind in LIMITED:
+            figures = [line.week.figure(kind) for line in self.contact.lines]
+            most = max(figures, key=lambda figure: figure.hundredths, default=None)
+            yield ContactLine(
+                kind,
+                max((much for (_player, of), much in tonight.items() if of is kind), default=0) / 100,
+                most.minutes if most else 0,
+                self.contact.limits.by_kind.get(kind),
+                most.against_limit if most else Room.FINE,
+            )
+
+    @cached_property
+    def _stretches(self) -> list[Stretch]:
+        return list(stretches_of(self.days))
+
+    @staticmethod
+    def _breaches(session: Session, overview: Overview | None) -> Iterable[str]:
+        key = session_id(session.pk)
+        return (breach.text for breach in overview.breaches if breach.session == key) if overview else ()
+
+    def _need(self, line: PlayerLine) -> Need:
+        overview, tally = self.overviews[0] if self.overviews else None, self._tallies.get(line.player.pk)
+        if overview is None or tally is None:
+            return Need(line, None, (), 0)
+        short = sorted((each for each in tally.skills if each.short), key=lambda each: -each.short)
+        named = tuple((overview.built.words.other(each.skill), each) for each in short[:SHOWN_SKILLS])
+        return Need(line, self._load(overview, tally), named, sum(each.short for each in short))
+
+    @cached_property
+    def _tallies(self) -> dict[int, PlayerTally]:
+        return {key_of(each.player): each for each in self.overviews[0].standing.tallies} if self.overviews else {}
+
+    def _load(self, overview: Overview, tally: PlayerTally) -> Load:
+        """What stands in the week of the block, and the fixed content that its bands leave out."""
+        block = self.blocks[0]
+        number = (max(self.monday, block.first_day) - block.first_day).days // 7
+        planned = tally.loads[number]
+        fixed = overview.built.fixed_load.get((key_of(tally.player), number), 0)
+        return Load(
+            planned.load + fixed,
+            planned.low + fixed if planned.low else None,
+            None if planned.high is None else block.load_high,
+        )
+
+
+def mark_of(level: Level, usual: Level) -> str:
+    """NC always stands beside a name; that only controlled work is allowed, where others may do more."""
+    if level is Level.ABSENT:
+        return "away"
+    if level is Level.NONE:
+        return "NC"
+    return "controlled" if level is Level.CONTROLLED and usual is Level.FULL else ""
+
+
+def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name]) -> SlotLine:
+    stations = tuple(
+        StationLine(station, tuple(names[place.player_id] for place in station.places.all()))
+        for station in slot.stations.all()
+    )
+    busy = {name.player.pk for line in stations for name in line.names}
+    idle = (name for key, name in names.items() if key not in busy and not name.is_away) if slot.is_planned else ()
+    return SlotLine(slot, starts, stations, tuple(idle))
+
+
+def week_of(squad: Squad, monday: dt.date, today: dt.date, *, judged: bool = True) -> Week:
+    """In a fixed number of queries; the squad's club should be fetched with it.
+
+    Without being `judged` the week is taken apart from its block: quicker, and nothing is said of rules,
+    load and skills.
+    """
+    days = Days.of(squad, monday - LOOK_BACK, monday + LOOK_BACK)
+    blocks = tuple(blocks_in(squad, monday, monday + LOOK_BACK)) if judged else ()
+    built = [problem_of(block, today=today, as_it_stands=True) for block in blocks]
+    overviews = tuple(Overview(each, each.programme) for each in built)
+    return Week(squad, monday, today, days, totals_from(days, monday, 1, today), overviews, blocks)
+
+
+def blocks_in(squad: Squad, first: dt.date, last: dt.date) -> Iterator[Block]:
+    """Blocks that hold one of these days, the latest first."""
+    begun = Block.objects.filter(squad=squad, first_day__lte=last).select_related("squad__club")
+    return (block for block in begun if block.last_day >= first)
