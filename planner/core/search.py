@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from planner.core.flat import COST_SCALE, Ints, Layout
 from planner.core.kernels import anneal as kernels
+from planner.core.kernels.anneal import Pace
 from planner.core.kernels.chance import dice
 from planner.core.kernels.rebuild import bench
 from planner.core.kernels.state import empty_state
 from planner.core.problem import Station
 
-# Measured on the public instances; docs/planner.md has the figures.
-SKIP = 0.5  # share of the drills that a rebuild passes over, for variety
-PAIRS = 0.03  # share of the rounds that rebuild two slots at once
-MOVES = 30  # small moves of single players after each rebuild
-COOLER = 0.05  # their temperature, against that of rebuilds: what one player costs, not a slot full of them
+# Measured on the public instances; docs/planner.md has the figures. Small moves are cooler than rebuilds:
+# one player's cost is at stake, not that of a slot full of them.
+PACE = Pace(skip=0.5, pairs=0.03, moves=30, cooler=0.05)
 
 
 class Snapshot(NamedTuple):
@@ -32,7 +31,15 @@ class Snapshot(NamedTuple):
 class Search:
     """Not safe for two threads at once; several searches may share one layout."""
 
-    def __init__(self, layout: Layout, seed: int, start: Sequence[Station] = ()) -> None:
+    def __init__(
+        self,
+        layout: Layout,
+        seed: int,
+        start: Sequence[Station] = (),
+        free: Iterable[int] | None = None,
+        pace: Pace = PACE,
+    ) -> None:
+        """`start` is a plan to begin with; only the `free` slots (all, if none are given) change afterwards."""
         flat = layout.flat
         self.layout, self.flat = layout, flat
         self._state = empty_state(flat)
@@ -43,9 +50,9 @@ class Search:
         self._dice = dice(seed)
         self._picked = np.zeros(kernels.MOST_RUINED, dtype=np.int64)
         self._unstaffed = np.zeros(len(flat.slot_week), dtype=np.int64)
+        self._free = np.arange(len(flat.slot_week)) if free is None else np.array(sorted(free), dtype=np.int64)
+        self._pace = pace
         self.rounds = 0
-        self.skip = SKIP
-        self.moves, self.cooler, self.pairs = MOVES, COOLER, PAIRS
         self._seat(start)
 
     @property
@@ -59,11 +66,10 @@ class Search:
         return [int(s) for s in np.flatnonzero(self._unstaffed)]
 
     def _seat(self, start: Sequence[Station]) -> None:
-        """The wanted plan as far as the rules allow, then locked stations, then every empty slot in turn."""
+        """The wanted plan as far as the rules allow, with locked stations, then every free slot that is empty."""
         wanted = self._wanted(start)
-        kernels.seat_plan(self.flat, self._state, self._work, *wanted)
-        kernels.staff_locks(self.flat, self._state, self._work, self._dice, self._unstaffed)
-        kernels.fill_empty(self.flat, self._state, self._work, self._dice)
+        kernels.seat_plan(self.flat, self._state, self._work, *wanted, self._unstaffed, self._dice)
+        kernels.fill_empty(self.flat, self._state, self._work, self._free, self._dice)
         for s in range(len(self.flat.slot_week)):
             kernels.mark_stale(self._best, s)
         kernels.keep_if_best(self.flat, self._state, self._best)
@@ -87,7 +93,7 @@ class Search:
         before = self._best.cost[0]
         kernels.anneal(
             self.flat, self._state, self._work, self._undo, self._best, self._dice,
-            temperature * COST_SCALE, self.skip, rounds, self._picked, int(self.moves), float(self.cooler), float(self.pairs),
+            self._free, self._picked, self._pace, temperature * COST_SCALE, rounds,
         )  # fmt: skip
         self.rounds += rounds
         return bool(self._best.cost[0] < before)

@@ -118,9 +118,12 @@ def solve(
     """
     layout = flatten(problem)
     board = Board(seconds, iterations)
+    start = tuple(start)
+    if Search(layout, seed, start).unstaffed:
+        start = staffed_locks(problem)
     searches = [Search(layout, seed * 1000 + rank, start) for rank in range(max(1, workers))]
     if searches[0].unstaffed:
-        _explain(problem)
+        raise Unfinished(UNSTAFFED)
     for rank, search in enumerate(searches):
         board.offer(search, rank)
     threads = [
@@ -132,12 +135,19 @@ def solve(
     return _result(problem, board, searches)
 
 
-def _explain(problem: Problem) -> None:
-    from planner.core.clash import clash  # loads OR-Tools, which most runs do without
+UNSTAFFED = "Some locked stations found no players. Unlock one of them, or free players for it."
+
+
+def staffed_locks(problem: Problem) -> tuple[Station, ...]:
+    """Stations that keep all locks at once; raises Impossible, or Unfinished when neither can be shown."""
+    from planner.core.clash import clash  # these load OR-Tools, which most runs do without
+    from planner.core.foothold import foothold
 
     if (found := clash(problem)) is not None:
         raise Impossible(found)
-    raise Unfinished("Some locked stations found no players; unlock one of them or free players for it.")
+    if (stations := foothold(problem)) is None:
+        raise Unfinished(UNSTAFFED)
+    return stations
 
 
 def _bound_and_anneal(layout: Layout, search: Search, rank: int, board: Board, improving: bool) -> None:

@@ -29,7 +29,8 @@ from planner.core.kernels.state import (
     whole_cost,
 )
 
-MOST_RUINED = 4
+MOST_RUINED = 2  # slots at once
+NEAR = 5  # slots: about a session to either side
 
 
 class Undo(NamedTuple):
@@ -40,6 +41,15 @@ class Undo(NamedTuple):
     drill: NDArray[np.int64]  # [i, k]
     at: NDArray[np.int64]  # [i, p]
     dropped: NDArray[np.int64]  # [0, 0] how many, then rows of slot, player, station
+
+
+class Pace(NamedTuple):
+    """How a round goes about it."""
+
+    skip: float  # share of the drills that a rebuild passes over
+    pairs: float  # share of the rounds that rebuild two slots
+    moves: int  # small moves of single players after each rebuild
+    cooler: float  # their temperature, against that of rebuilds
 
 
 class Best(NamedTuple):
@@ -209,13 +219,14 @@ def mend_ladders(flat, state, undo):
 
 
 @kernel
-def pick_slots(flat, picked, pairs, dice):
-    """One slot, or with chance `pairs` two of one week, where they share limits, bands and touches."""
-    picked[0] = below(dice, len(flat.slot_week))
+def pick_slots(free, picked, pairs, dice):
+    """One of the free slots, or with chance `pairs` two that lie close, which share limits and bands."""
+    i = below(dice, len(free))
+    picked[0] = free[i]
     if fraction(dice) >= pairs:
         return 1
-    w = flat.slot_week[picked[0]]
-    picked[1] = flat.week_first[w] + below(dice, flat.week_first[w + 1] - flat.week_first[w])
+    near = i - NEAR + below(dice, 2 * NEAR + 1)
+    picked[1] = free[min(max(near, 0), len(free) - 1)]
     return 1 + (picked[1] != picked[0])
 
 
@@ -242,35 +253,46 @@ def ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature
 
 
 @kernel
-def anneal(flat, state, work, undo, best, dice, temperature, skip, rounds, picked, moves, cooler, pairs):
-    """So many steps at one temperature (cost x 10 000); gives how many were kept."""
+def anneal(flat, state, work, undo, best, dice, free, picked, pace, temperature, rounds):
+    """So many rounds over the free slots at one temperature (cost x 10 000); gives how many were kept."""
     kept = 0
     for _ in range(rounds):
-        n = pick_slots(flat, picked, pairs, dice)
-        if ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature, dice):
+        n = pick_slots(free, picked, pace.pairs, dice)
+        if ruin_and_rebuild(flat, state, work, undo, best, picked, n, pace.skip, temperature, dice):
             kept += 1
             keep_if_best(flat, state, best)
-        for _ in range(moves):
-            s = below(dice, len(flat.slot_week))
-            if regroup(flat, state, s, temperature * cooler, dice):
-                mark_stale(best, s)
-        if moves > 0:
+        if pace.moves > 0:
+            regroup_some(flat, state, best, free, pace.moves, temperature * pace.cooler, dice)
             keep_if_best(flat, state, best)
     return kept
 
 
 @kernel
-def seat_plan(flat, state, work, stations, drill, at):
-    """Seat a wanted plan in time order, as much of it as the rules allow; locked slots keep their locks.
+def regroup_some(flat, state, best, free, moves, temperature, dice):
+    for _ in range(moves):
+        s = free[below(dice, len(free))]
+        if regroup(flat, state, s, temperature, dice):
+            mark_stale(best, s)
+
+
+@kernel
+def seat_plan(flat, state, work, stations, drill, at, unstaffed, dice):
+    """Seat a wanted plan slot by slot in time order, as much of it as the rules allow.
 
     Players who may not stand where the plan wants them are left out, and a station that is then below its
-    least number or its needs is closed.
+    least number or its needs is closed. A slot that misses a locked station is staffed afresh with its locked
+    ones alone, at once, because later rungs build on what happens here; it is marked where that fails.
     """
     for s in range(len(flat.slot_week)):
         copy_row(flat.have[flat.slot_session[s]], work.left)
         for k in range(stations[s]):
-            if state.stations[s] < flat.room[flat.slot_session[s]] and may_open(flat, state, work, s, drill[s, k]):
+            room = state.stations[s] < flat.room[flat.slot_session[s]]
+            if room and may_open(flat, state, work, s, drill[s, k]):
                 seat_station(flat, state, work, s, k, drill[s, k], at)
+        unstaffed[s] = 0
+        if not holds_locks(flat, state, s):
+            clear_slot(flat, state, s)
+            unstaffed[s] = not rebuild(flat, state, work, s, 0.0, True, dice)
 
 
 @kernel
@@ -333,21 +355,8 @@ def holds_locks(flat, state, s):
 
 
 @kernel
-def staff_locks(flat, state, work, dice, unstaffed):
-    """Staff the locked stations that do not run yet, slot by slot; marks the slots where that fails."""
-    failed = 0
-    for s in range(len(flat.slot_week)):
-        unstaffed[s] = 0
-        if not holds_locks(flat, state, s):
-            clear_slot(flat, state, s)
-            unstaffed[s] = not rebuild(flat, state, work, s, 0.0, True, dice)
-            failed += unstaffed[s]
-    return failed
-
-
-@kernel
-def fill_empty(flat, state, work, dice):
-    """Staff every slot that stands empty, in time order."""
-    for s in range(len(flat.slot_week)):
+def fill_empty(flat, state, work, free, dice):
+    """Staff the free slots that stand empty, in time order."""
+    for s in free:
         if state.stations[s] == 0:
             rebuild(flat, state, work, s, 0.0, False, dice)

@@ -346,6 +346,15 @@ def draft_best(flat, work, s, options, drafted):
 
 
 @kernel
+def has_pinned(flat, work, s, d):
+    """H10: everybody whom a lock puts at drill d has been chosen."""
+    for p in range(len(work.chosen)):  # noqa: SIM110 - numba has no all()
+        if flat.pinned[s, p] == d and not work.chosen[p]:
+            return False
+    return True
+
+
+@kernel
 def draft_locked(flat, work, s, options):
     """Open the locked drills with as many as they need; gives how many, or -1 if one cannot be staffed."""
     drafted = 0
@@ -354,7 +363,7 @@ def draft_locked(flat, work, s, options):
         if flat.locked[s, d]:
             if drafted >= len(work.drafted) or not fits_in(flat, work, d):
                 return -1
-            if staff(flat, work, s, i, drafted) <= BARRED:
+            if staff(flat, work, s, i, drafted) <= BARRED or not has_pinned(flat, work, s, d):
                 return -1
             draft(flat, work, i, drafted, work.chosen, 1)
             drafted += 1
