@@ -101,10 +101,7 @@ class LockModel:
         wanted = {self._variable(wish): wish for wish in wishes}
         self.model.clear_assumptions()
         self.model.add_assumptions(list(wanted))
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = LONGEST_PROOF
+        solver = quick_solver()
         if solver.solve(self.model) != cp_model.INFEASIBLE:
             return None
         by_index = {variable.index: wish for variable, wish in wanted.items()}
@@ -219,6 +216,18 @@ class LockModel:
         for stand in stands:
             self.model.add_implication(stand, asks)
         self.model.add(sum(minutes * step for minutes, step in lower) >= lacking * asks)
+
+
+def quick_solver() -> cp_model.CpSolver:
+    """One thread and a fixed effort, so that the answer is the same each time; little presolve: models are small."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 0
+    solver.parameters.max_deterministic_time = LONGEST_PROOF
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.symmetry_level = 0
+    return solver
 
 
 def hundredths(amount: float) -> int:

@@ -62,9 +62,12 @@ def _unmanned(reach: Reach, locks: Sequence[Lock], words: Words) -> Found:
     """Too few players who could stand there, or not those with the roles that the drill needs."""
     for lock in locks:
         for role, there, wanted in reach.short_of(lock):
+            asked = [player for player in reach.problem.players if role is None or role in player.roles]
+            bars = Counter(bar.rule for player in asked if (bar := reach.player_bar(player.id, lock)))
             needed = say.count(wanted, "player") + (f" of role {words.other(role)}" if role else "")
-            text = f"{words.station(lock)} is locked and needs {needed}, but only {there} could stand there"
-            yield Clash(("H2",), (only(lock),), f"{text}: {_why_not(reach, lock, role)}.")
+            away = "".join(f", {n} {KEPT_AWAY[rule]}" for rule, n in sorted(bars.items()))
+            text = f"{words.station(lock)} is locked and needs {needed}, but {there or 'nobody'} could stand there"
+            yield Clash(("H2", *sorted(bars.keys() - {"H2"})), (only(lock),), f"{text}: of {len(asked)}{away}.")
 
 
 def _crowded(reach: Reach, locks: Sequence[Lock], words: Words) -> Found:
@@ -74,14 +77,6 @@ def _crowded(reach: Reach, locks: Sequence[Lock], words: Words) -> Found:
         if len(lock.players) > most:
             text = f"{locked_words(words, lock)} is locked, but takes at most {say.count(most, 'player')}."
             yield Clash(("H2",), (only(lock, *lock.players[: most + 1]),), text)
-
-
-def _why_not(reach: Reach, lock: Lock, role: str | None) -> str:
-    """How many players of the role each rule keeps away."""
-    asked = [player for player in reach.problem.players if role is None or role in player.roles]
-    bars = [bar for player in asked if (bar := reach.player_bar(player.id, lock))]
-    away = [f"{n} {KEPT_AWAY[rule]}" for rule, n in sorted(Counter(bar.rule for bar in bars).items())]
-    return f"of {say.count(len(asked), 'player')}" + (f" {say.listed(away)}" if away else "")
 
 
 KEPT_AWAY = {

@@ -147,13 +147,13 @@ def _never_repeats(problem: Problem, *_: object) -> bool:
 
 def _minutes_text(words: Words, drill: Drill, session: Session, slot: int) -> str:
     wanted = say.span(*drill.minutes, "minute")
-    return f"{words.drill(drill.id)} takes {wanted}, but {words.slot(session.id, slot)} has {session.slots[slot]}"
+    return f"{words.drill(drill.id)} takes {wanted} and {words.slot(session.id, slot)} has {session.slots[slot]}"
 
 
 def _room_text(words: Words, drill: Drill, session: Session, _: int) -> str:
     what, needed, there = lacks(drill, session)[0]
     needs = f"{words.drill(drill.id)} needs {say.number(needed)} {words.other(what)}"
-    return f"{needs}, but {words.session(session.id)} has {say.number(there)}"
+    return f"{needs} and {words.session(session.id)} has {say.number(there)}"
 
 
 def _never_text(words: Words, drill: Drill, *_: object) -> str:
@@ -212,7 +212,7 @@ def _unfit_text(words: Words, player: Player, drill: Drill, *_: object) -> str:
 def _too_hard_text(words: Words, player: Player, drill: Drill, session: Session, _: int) -> str:
     ceiling = say.AT_MOST[words.problem.ceiling(player.id, session.id)]
     what = f"{words.drill(drill.id)} is {say.KINDS[drill.kind]}"
-    return f"{words.player(player.id)} {ceiling} on {words.session(session.id)}, but {what}"
+    return f"{words.player(player.id)} {ceiling} on {words.session(session.id)} and {what}"
 
 
 def _too_much_text(words: Words, player: Player, drill: Drill, session: Session, slot: int) -> str:
@@ -226,7 +226,7 @@ def _too_much_text(words: Words, player: Player, drill: Drill, session: Session,
 
 
 def _no_full_days_text(words: Words, _: Player, drill: Drill, *__: object) -> str:
-    return f"{words.drill(drill.id)} is full contact, and no day of full contact is allowed"
+    return f"{words.drill(drill.id)} is full contact and no day of full contact is allowed"
 
 
 def _rung_text(words: Words, player: Player, drill: Drill, session: Session, _: int) -> str:

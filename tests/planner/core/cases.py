@@ -210,3 +210,19 @@ def _band(rng: random.Random, player: str, weeks: int) -> dict[str, Any]:
         "high": low + rng.randint(0, 100),
         "weight": rng.randint(0, 200) / 100,
     }
+
+
+def roomy_problem(rng: random.Random) -> dict[str, Any]:
+    """A small problem in which most drills fit most slots and players, so that locks decide what clashes."""
+    built = random_problem(rng)
+    for each in built["drills"]:
+        each |= {"roles": ["all"], "minutes": [5, 25], "coaches": rng.choice([1, 1, 2]), "area": 100, "kit": None}
+        each["players"] = [rng.randint(1, 3), rng.randint(3, 5)]
+        each["kit"] = rng.choice([None, None, {"shields": 4}])
+    for each in built["sessions"]:
+        each |= {"stations": rng.randint(2, 3), "coaches": 3, "area": 1000, "kit": {"shields": 6}}
+    for row in built["ceilings"].values():
+        for session_id in list(row):
+            row[session_id] = rng.choice(["full", "full", "full", row[session_id]])
+    built["locks"] = [random_lock(rng, built) for _ in range(rng.randint(1, 5))]
+    return built
