@@ -11,9 +11,10 @@ from typing import Any
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
 
-from planner.models import PlanRun, TrainingNight
+from planner.models import PlanRun, Station, TrainingNight
 from shared.models import Upload
 from shared.urls import CLUB
+from squads.models import Absence
 from tests import factories as f
 
 ROLES = {"H": "head_coach", "A": "assistant", "W": "welfare_officer"}
@@ -69,11 +70,41 @@ CLUB_PAGES = {
     "plan_block": "H",
     "cancel_run": "H",
     "accept_run": "H",
+    # drills: everybody reads and prints the cards, the head coach keeps the library
+    "drills": "HAW",
+    "drill": "HAW",
+    "drills_export": "HAW",
+    "cards": "HAW",
+    "cards_pdf": "HAW",
+    "drill_new": "H",
+    "drill_edit": "H",
+    "drill_retire": "H",
+    "drill_bring_back": "H",
+    "drills_import": "H",
+    "drills_import_confirm": "H",
+    "drills_starter": "H",
+    # the week: everybody sees tonight and the plan, the head coach changes it
+    "start": "HAW",
+    "week": "HAW",
+    "undo_in_week": "H",
+    "swap_drill": "H",
+    "remove_station": "H",
+    "lock_station": "H",
+    "set_coach": "H",
+    "add_station": "H",
+    "move_player": "H",
+    # contact totals: the head coach and the welfare officer
+    "totals": "HW",
+    "totals_csv": "HW",
+    "player_totals": "HW",
     # Paper
     "session_sheet": "HAW",
     "session_cards": "HAW",
     "totals_pdf": "HW",
 }
+
+# The cast's run holds no question, so there is nothing that it could not serve.
+WITHOUT_A_ROW = {"unserved": {404}}
 
 OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}
 
@@ -112,15 +143,22 @@ IN_A_CLUB = [page for page in PAGES if page.in_a_club]
 def cast(squad) -> dict[str, Any]:
     """A row for each word that an address may hold."""
     session = f.SessionFactory(squad=squad)
+    slot = session.slots.first()
+    player = f.PlayerFactory(squad=squad)
+    drill = f.DrillFactory(club=squad.club)
     season = f.SeasonFactory(squad=squad)
     block = f.BlockFactory(squad=squad)
     keeper = f.UserFactory()
     return {
         "squad": squad.slug,
-        "player": f.PlayerFactory(squad=squad).pk,
-        "drill": f.DrillFactory(club=squad.club).pk,
+        "player": player.pk,
+        "absence": Absence.objects.create(player=player, first_day=f.TUESDAY, last_day=f.TUESDAY).pk,
+        "drill": drill.pk,
+        "number": drill.number,
         "session": session.pk,
-        "slot": session.slots.first().pk,
+        "slot": slot.pk,
+        "station": Station.objects.create(slot=slot, drill=drill).pk,
+        "monday": "2026-10-05",
         "season": season.pk,
         "night": TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19)).pk,
         "fixture": f.FixtureFactory(squad=squad).pk,
@@ -155,7 +193,7 @@ def test_a_page_opens_for_the_roles_that_need_it_and_for_no_other(page, letter, 
     client.force_login(member.user)
     answer = visit(client, address(page, cast))
     if letter in CLUB_PAGES[page.name]:
-        assert answer.status_code in {200, 302, 303, 400, 404, 409, 422}
+        assert answer.status_code in {200, 302} | WITHOUT_A_ROW.get(page.name, set())
         assert not answer.headers.get("Location", "").startswith("/login/")
     else:
         assert answer.status_code == 403

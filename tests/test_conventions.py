@@ -109,6 +109,25 @@ def test_only_one_file_configures_the_task_queue():
     assert [name(path) for path in CODE if setting.search(path.read_text())] == ["shared/celery.py"]
 
 
+def test_work_is_handed_to_the_queue_by_one_function():
+    """`jobs.ask` writes the row and sends after commit; a message sent past it could arrive before its row."""
+    sent = re.compile(r"\.(delay|delay_on_commit|apply_async|send_task)\(")
+    assert [name(path) for path in CODE if sent.search(path.read_text())] == ["shared/jobs.py"]
+
+
+def test_rows_become_a_problem_in_one_place_and_a_plan_becomes_rows_in_one_place():
+    beside = [path for path in CODE if path not in CORE]
+    makers = {name(path) for path in beside for call in calls(path) if called(call).split(".")[-1] == "Problem"}
+    assert makers == {"planner/build.py"}
+    written = re.compile(r"\b(Station|Place)\.objects\.(create|bulk_create|get_or_create|update_or_create)\(")
+    assert [name(path) for path in CODE if written.search(path.read_text())] == ["planner/programme.py"]
+
+
+def test_only_one_file_names_the_addresses_of_the_apps():
+    users = [name(path) for path in CODE if re.search(r"include\([\"'](squads|drills|planner)", path.read_text())]
+    assert users == ["shared/urls.py"]
+
+
 def test_no_rule_hides_in_a_signal_of_a_model():
     hidden = re.compile(r"\b(pre|post)_(save|delete|init)\b|\bm2m_changed\b")
     assert [name(path) for path in CODE if hidden.search(path.read_text())] == []
