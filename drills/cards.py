@@ -10,8 +10,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from drills.core.fit import SMALLEST, TEXT_ENDS
-from drills.faces import CardNight, Face, Name
+from drills.faces import CardNight, CardTooLong, Face, Name
 from drills.ladders import Steps
 from drills.models import Drill
 from drills.safety import safety_box
@@ -19,10 +18,6 @@ from shared.printing import Layout, join, lay_out
 
 __all__ = ["Card", "CardNight", "CardTooLong", "Name", "cards_pdf"]
 TEMPLATE = "print/cards.html"
-
-
-class CardTooLong(ValueError):
-    """A text that fits no card in legible type. Texts that pass the checks of a drill always fit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +55,10 @@ def _faces(cards: Sequence[Card]) -> list[Face]:
 
 
 def _fitted(faces: Sequence[Face], title: str) -> Layout:
-    """One sheet, set again with smaller type until the text of every card ends above its foot."""
+    """One sheet, set again and again until every card is well filled and ends above its foot."""
     while True:
         layout = lay_out(TEMPLATE, {"cards": faces}, title=title)
-        ends = {face: layout.places[face.id].bottom for face in faces}
-        if max(ends.values()) <= TEXT_ENDS:
+        fitted = [face.fitted(layout.places[face.id].bottom) for face in faces]
+        if fitted == list(faces):
             return layout
-        faces = [_smaller(face, end) if end > TEXT_ENDS else face for face, end in ends.items()]
-
-
-def _smaller(face: Face, end: float) -> Face:
-    if face.size <= SMALLEST:
-        raise CardTooLong(_("%(drill)s does not fit a card: shorten its texts.") % {"drill": face.drill})
-    return face.smaller(end)
+        faces = fitted

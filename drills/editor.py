@@ -18,7 +18,7 @@ from drills.core.pack import Entry, Fault
 from drills.entries import SPANS, entry_of
 from drills.forms import GROUP_CHOICES, RUNG_CHOICES
 from drills.models import Drill, Ladder, Skill
-from drills.schema import longest, schema
+from drills.schema import described, longest
 from drills.words import KIT_NAMES
 from shared.core.positions import ALL, GROUPS
 from shared.models import Club
@@ -55,7 +55,7 @@ class LineField(forms.CharField):
 class LinesField(forms.CharField):
     """A list of texts, one to a line."""
 
-    widget = forms.Textarea
+    widget = forms.Textarea(attrs={"rows": 6})
 
     def prepare_value(self, value: Any) -> Any:
         return "\n".join(value) if isinstance(value, list) else value
@@ -94,13 +94,14 @@ class DrillForm(forms.Form):
         model_field = Drill._meta.get_field(name)
         field.label = capfirst(model_field.verbose_name)
         field.required = name not in MAY_BE_EMPTY
-        field.help_text = field.help_text or _described(name)
+        field.help_text = field.help_text or (described(name) if name in TEXTS else "")
         self.fields[name] = field
 
     @property
-    def sections(self) -> Iterator[tuple[str, list[BoundField]]]:
+    def sections(self) -> Iterator[tuple[str, list[list[BoundField]]]]:
+        """Headings, and under each the inputs of its fields: those of one field belong side by side."""
         for title, names in SECTIONS:
-            yield title, [self[name] for field in names for name in field_names(field)]
+            yield title, [[self[name] for name in field_names(field)] for field in names]
 
     @property
     def part(self) -> dict[str, Any]:
@@ -118,10 +119,6 @@ def field_names(field: str) -> list[str]:
     if field == "needs":
         return [f"needs_{code}" for code in GROUPS]
     return [f"{field}_{part}" for part in SPANS[field]] if field in SPANS else [field]
-
-
-def _described(name: str) -> str:
-    return schema()["$defs"]["drill"]["properties"].get(name, {}).get("description", "")
 
 
 def _initial(drill: Drill | None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from drills.core.pack import Entry
 from drills.models import Drill
-from drills.schema import schema
+from drills.schema import fields
 
 SPANS = {
     "players": ("least", "ideal", "most"),
@@ -16,11 +16,6 @@ SPANS = {
     "grid": ("width", "length", "per"),
 }
 BY_CODE = ("skills", "ladder")
-
-
-def fields() -> list[str]:
-    """Every field of an entry, in the order in which packs and pages show them."""
-    return schema()["$defs"]["drill"]["required"]
 
 
 def plain_fields() -> list[str]:

@@ -16,6 +16,10 @@ from drills.safety import SafetyBox
 Labelled = list[tuple[str, str]]
 
 
+class CardTooLong(ValueError):
+    """A text that fits no card in legible type. Texts that pass the checks of a drill always fit."""
+
+
 @dataclass(frozen=True, slots=True)
 class Name:
     """A player on tonight's card. `nc`: takes no part in contact; never why."""
@@ -36,7 +40,10 @@ class CardNight:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One card as the template sets it, with plain text of `size` pt. `id` marks its text on the page."""
+    """One card as the template sets it, with plain text of `size` pt. `id` marks its text on the page.
+
+    A card for tonight leaves out what serves to choose a drill: who it is for, and what it teaches.
+    """
 
     id: str
     drill: Drill
@@ -44,6 +51,7 @@ class Face:
     beside: Neighbours
     safety: SafetyBox
     size: float = fit.LARGEST
+    grown: bool = False
 
     @property
     def plain_size(self) -> str:
@@ -60,7 +68,7 @@ class Face:
     @property
     def facts(self) -> Labelled:
         drill = self.drill
-        return _said(
+        facts = _said(
             (_("Players"), words.players(drill)),
             (_("Minutes"), words.minutes(drill)),
             (_("Sets"), drill.sets),
@@ -69,9 +77,15 @@ class Face:
             (_("Contacts each"), words.contacts(drill)),
             (_("Grid"), words.grid(drill)),
             (_("Kit"), words.kit(drill)),
+            (_("Coaches"), str(drill.coaches)),
+        )
+        return facts if self.night else facts + self._for_whom()
+
+    def _for_whom(self) -> Labelled:
+        drill = self.drill
+        return _said(
             (_("For"), words.groups(drill)),
             (_("Needs"), words.needs(drill)),
-            (_("Coaches"), str(drill.coaches)),
             (_("Age"), words.age(drill)),
         )
 
@@ -91,7 +105,7 @@ class Face:
             (_("Good enough"), drill.success),
             (_("Easier"), drill.easier),
             (_("Harder"), drill.harder),
-            (_("Before"), drill.training_age),
+            (_("Before"), "" if self.night else drill.training_age),
         )
         people = _said(
             (_("One more"), drill.one_more),
@@ -102,15 +116,34 @@ class Face:
         return [aims, people]
 
     @property
+    def ladder(self) -> str:
+        drill = self.drill
+        return (
+            _("Ladder %(code)s, step %(step)d") % {"code": drill.ladder.code, "step": drill.step}
+            if drill.ladder
+            else ""
+        )
+
+    @property
     def skills(self) -> str:
-        return ", ".join(map(words.skill, self.drill.skill_shares.all()))
+        return "" if self.night else ", ".join(map(words.skill, self.drill.skill_shares.all()))
 
     def guessed(self) -> Face:
         """The same card at the size at which it should fill its A5."""
         return replace(self, size=fit.first_guess(self._plain_texts(), self._key_texts()))
 
-    def smaller(self, end: float) -> Face:
-        return replace(self, size=fit.smaller(self.size, end))
+    def fitted(self, end: float) -> Face:
+        """This card if its text, which ended at `end` mm, fills it well; otherwise the next size to try.
+
+        Type grows once at most, and comes down until it fits. Raises CardTooLong.
+        """
+        if end > fit.TEXT_ENDS:
+            if self.size <= fit.SMALLEST:
+                raise CardTooLong(_("%(drill)s does not fit a card: shorten its texts.") % {"drill": self.drill})
+            return replace(self, size=fit.next_try(self.size, end), grown=True)
+        if fit.leaves_room(self.size, end) and not self.grown:
+            return replace(self, size=fit.next_try(self.size, end), grown=True)
+        return self
 
     def _plain_texts(self) -> Iterable[str]:
         yield from (self.drill.purpose, self.skills, _joined(self.facts), _joined(self.set_up))

@@ -50,6 +50,11 @@ class FindForm(forms.Form):
     def in_use(self) -> bool:
         return self.is_valid() and any(self.cleaned_data.values())
 
+    @property
+    def narrowed(self) -> bool:
+        """Whether one of the choices beside words, players and minutes is in use: then they are shown open."""
+        return any(self[name].data for name in ("skill", "rung", "group", "ladder", "retired"))
+
     def found_in(self, drills: DrillQuerySet) -> DrillQuerySet:
         """The drills that pass every filter; none as long as one of them makes no sense."""
         if not self.is_valid():

@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 from drills.core import pack as rules
 from drills.core.pack import FORMAT, Entry, Fault, Path, Vocabulary
 from drills.core.reading import Document, NotJson, read
-from drills.entries import entry_of, fields, told
+from drills.entries import entry_of, told
 from drills.models import Drill, Ladder, Skill
-from drills.schema import entry_faults, pack_faults, shown
+from drills.schema import entry_faults, fields, pack_faults, shown
 from shared.cells import MOST_BYTES, Unreadable
 from shared.models import Club
 from shared.preview import Change, Line, Preview, State

@@ -54,10 +54,18 @@ def entry_faults(entry: Any) -> list[Fault]:
     return list(dict.fromkeys(_faults(_entry_validator(), entry)))
 
 
+def fields() -> dict[str, dict[str, Any]]:
+    """The fields of a drill in the order in which packs and pages show them, as the schema describes them."""
+    return schema()["$defs"]["drill"]["properties"]
+
+
 def longest(field: str) -> int:
     """The most characters of a text field, or of one line of a list."""
-    spec = schema()["$defs"]["drill"]["properties"][field]
-    return spec.get("items", spec)["maxLength"]
+    return fields()[field].get("items", fields()[field])["maxLength"]
+
+
+def described(field: str) -> str:
+    return fields()[field].get("description", "")
 
 
 @cache

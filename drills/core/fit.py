@@ -17,6 +17,7 @@ TEXT_ENDS = 196.0  # mm; below stands the foot
 HEAD, MM, LAST_LINE = 31.0, 0.00052, 30
 # Height grows by this power of the size on the same cards; below the square, as heads and rules do not grow.
 GROWTH = 1.4
+ROOM_WORTH_FILLING = 0.94
 
 
 def key_size(size: float) -> float:
@@ -33,9 +34,17 @@ def first_guess(plain: Iterable[str], key: Iterable[str]) -> float:
     return size
 
 
-def smaller(size: float, end: float) -> float:
-    """The next size to try for a card whose text ended at `end`, below TEXT_ENDS."""
-    return max(SMALLEST, stepped_down(min(size * (TEXT_ENDS / end) ** (1 / GROWTH), size - STEP)))
+def next_try(size: float, end: float) -> float:
+    """The size to try after one whose text ended at `end`: larger if that left room, else smaller by a step or more."""
+    guess = stepped_down(size * (TEXT_ENDS / end) ** (1 / GROWTH))
+    if end > TEXT_ENDS:
+        guess = min(guess, stepped_down(size - STEP))
+    return min(LARGEST, max(SMALLEST, guess))
+
+
+def leaves_room(size: float, end: float) -> bool:
+    """Whether so much of the card stayed empty that larger type is worth another try."""
+    return end < ROOM_WORTH_FILLING * TEXT_ENDS and size < LARGEST
 
 
 def stepped_down(size: float) -> float:
