@@ -154,7 +154,7 @@ class RowForm(forms.Form):
         filled = super().clean()
         if filled.get(self.first):
             for name in self.needed:
-                if filled.get(name) is None and name not in self.errors:
+                if filled.get(name) in (None, "") and name not in self.errors:
                     self.add_error(name, ValidationError(_("Fill this in, or empty the row.")))
         return filled
 
