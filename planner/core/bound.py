@@ -14,7 +14,6 @@ from planner.core.flat import COST_SCALE, NO_LIMIT, Flags, Flat, Layout
 from planner.core.kernels import price as kernels
 from planner.core.kernels.price import Prices, Reals
 
-CROWD,CONTACT,RUN=0.3,0.1,10.0
 TOUCH = 5.0  # minutes
 SAFETY = 1e-6  # what rounding of the sums could add
 
@@ -70,7 +69,9 @@ class Bound:
         if self._way is None:
             self._way = now
         else:
-            self._way = Prices(*(self.mix * new + (1 - self.mix) * old for new, old in zip(now, self._way, strict=True)))
+            self._way = Prices(
+                *(self.mix * new + (1 - self.mix) * old for new, old in zip(now, self._way, strict=True))
+            )
         free = [
             np.where(((at <= low) & (way < 0)) | ((at >= high) & (way > 0)), 0.0, way)
             for at, way, low, high in zip(self._price, self._way, self._low, self._high, strict=True)
@@ -79,9 +80,7 @@ class Bound:
         if length <= 0:
             return
         step = missing / length
-        for price, way, scale, low, high in zip(
-            self._price, free, self._scale, self._low, self._high, strict=True
-        ):
+        for price, way, scale, low, high in zip(self._price, free, self._scale, self._low, self._high, strict=True):
             np.clip(price + step * scale * way, low, high, out=price)
 
     def _directions(self) -> Prices:
@@ -180,10 +179,10 @@ def _boxes(flat: Flat) -> tuple[Prices, Prices, Prices]:
         target=weight / np.maximum(flat.target_minutes / 100, 1),
         touch=touch / TOUCH,
         band=band / np.maximum(flat.band_high, 1),
-        contact=np.full_like(like.contact, CONTACT),
-        repeat=np.full_like(like.repeat, RUN),
-        session=np.full_like(like.session, RUN),
-        crowd=np.full_like(like.crowd, CROWD),
+        contact=np.full_like(like.contact, 0.1),
+        repeat=np.full_like(like.repeat, 10.0),
+        session=np.full_like(like.session, 10.0),
+        crowd=np.full_like(like.crowd, 0.3),
     )
     low = none._replace(band=-band, crowd=-endless.crowd)
     return scale, low, endless._replace(target=2 * weight, touch=touch, band=band)

@@ -117,8 +117,11 @@ def loosen(problem: Problem, words: Words) -> tuple[Problem, tuple[str, ...]]:
             reasons.append(f"The lock on {lock.drill} in slot {lock.slot + 1} of {lock.session} is gone with it.")
             continue
         here = tuple(player for player in lock.players if _attends(problem, player, lock.session))
-        for player in (player for player in lock.players if player not in here):
-            reasons.append(f"{words.player(player)} is absent and no longer locked to {words.station(lock)}.")
+        reasons += [
+            f"{words.player(player)} is absent and no longer locked to {words.station(lock)}."
+            for player in lock.players
+            if player not in here
+        ]
         locks.append(replace(lock, players=here))
     return replace(problem, locks=tuple(locks)), tuple(reasons)
 
@@ -131,9 +134,7 @@ def _slots(problem: Problem) -> set[Place]:
     return {(session.id, slot) for session in problem.sessions for slot in range(len(session.slots))}
 
 
-def release(
-    problem: Problem, stations: Iterable[Station], words: Words
-) -> tuple[tuple[Station, ...], tuple[str, ...]]:
+def release(problem: Problem, stations: Iterable[Station], words: Words) -> tuple[tuple[Station, ...], tuple[str, ...]]:
     """As much of a plan as the problem allows, and the reason for everything that had to go.
 
     What goes may have carried something else, so the referee is asked until it has nothing left to say.
@@ -215,9 +216,7 @@ def _unmet(problem: Problem, kept: Iterable[Station]) -> Iterator[Place]:
             yield lock.session, lock.slot
 
 
-def _moves(
-    problem: Problem, layout: Layout, before: Iterable[Station], after: Iterable[Station]
-) -> Iterator[Move]:
+def _moves(problem: Problem, layout: Layout, before: Iterable[Station], after: Iterable[Station]) -> Iterator[Move]:
     old, new = _whereabouts(before), _whereabouts(after)
     for session, slot in dict.fromkeys([*layout.slots, *(place[:2] for place in old)]):
         for player in problem.players:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -90,21 +90,29 @@ class Search:
 
     def improve(self, rounds: int, temperature: float) -> bool:
         """So many rounds at a temperature in units of cost; gives whether the best plan improved."""
+        self.rounds += rounds
+        if not (len(self._free) and self.flat.allowed.size):
+            return False  # nothing to choose, and nothing for the kernels to draw lots from
         before = self._best.cost[0]
         kernels.anneal(
             self.flat, self._state, self._work, self._undo, self._best, self._dice,
             self._free, self._picked, self._pace, temperature * COST_SCALE, rounds,
         )  # fmt: skip
-        self.rounds += rounds
         return bool(self._best.cost[0] < before)
-
-    def back_to_best(self) -> None:
-        kernels.go_to_best(self.flat, self._state, self._best)
 
     def snapshot(self) -> Snapshot:
         """A copy of the best plan so far, for another thread to read."""
         best = self._best
         return Snapshot(best.stations.copy(), best.drill.copy(), best.at.copy())
+
+    def current(self) -> tuple[Station, ...]:
+        """The plan that the search is at, which may be worse than the best."""
+        return self.stations(Snapshot(self._state.stations, self._state.drill, self._state.at))
+
+    def totals(self) -> dict[str, list[Any]]:
+        """Every running sum of the current plan by name, whatever the order of stations in a slot."""
+        order = ("stations", "drill", "head", "at")
+        return {name: field.tolist() for name, field in self._state._asdict().items() if name not in order}
 
     def stations(self, plan: Snapshot | None = None) -> tuple[Station, ...]:
         """A plan with its names; the best so far if none is given."""

@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from planner.core.bound import Bound
@@ -26,6 +27,7 @@ HOT, COLD = 150.0, 3.0  # temperatures in units of cost
 WARM, COOL = 20.0, 1.0  # the same for a plan that is already good
 REPORT_EVERY = 0.1  # seconds
 BOUND_SHARE = 0.5  # of the last thread's time goes into the bound
+WORTH_A_BOUND = 5.0  # seconds: in less, both threads search
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,11 +128,10 @@ def solve(
         raise Unfinished(UNSTAFFED)
     for rank, search in enumerate(searches):
         board.offer(search, rank)
-    threads = [
-        threading.Thread(target=_anneal, args=(search, rank, board, bool(start)), daemon=True)
-        for rank, search in enumerate(searches)
-    ]
-    threads[-1] = threading.Thread(target=_bound_and_anneal, args=(layout, searches[-1], len(searches)-1, board, bool(start)), daemon=True)
+    tasks = [partial(_anneal, search, rank, board, bool(start)) for rank, search in enumerate(searches)]
+    if iterations is None and seconds >= WORTH_A_BOUND:
+        tasks[-1] = partial(_bound_first, layout, board, tasks[-1])
+    threads = [threading.Thread(target=task, daemon=True) for task in tasks]
     _watch(board, threads, searches, stop, progress)
     return _result(problem, board, searches)
 
@@ -150,12 +151,12 @@ def staffed_locks(problem: Problem) -> tuple[Station, ...]:
     return stations
 
 
-def _bound_and_anneal(layout: Layout, search: Search, rank: int, board: Board, improving: bool) -> None:
-    share = BOUND_SHARE if board.iterations is None and board.seconds >= 5 else 0.0
-    bound = Bound(layout) if share else None
-    while bound and (gone := board.elapsed / max(1e-9, board.seconds)) < share and not board.stopped.is_set():
-        board.raise_bound(bound.step(board.cost, gone / share))
-    _anneal(search, rank, board, improving)
+def _bound_first(layout: Layout, board: Board, then: Callable[[], None]) -> None:
+    """Raise the bound for part of the time, then do the rest of the thread's work."""
+    bound = Bound(layout)
+    while (gone := board.fraction(0) / BOUND_SHARE) < 1 and not board.stopped.is_set():
+        board.raise_bound(bound.step(board.cost, gone))
+    then()
 
 
 def _anneal(search: Search, rank: int, board: Board, improving: bool) -> None:

@@ -122,15 +122,6 @@ def restore_slot(flat, state, s, stations, drill, at):
 
 
 @kernel
-def go_to_best(flat, state, best):
-    for i in range(1, best.listed[0] + 1):
-        s = best.listed[i]
-        best.stale[s] = 0
-        restore_slot(flat, state, s, best.stations[s], best.drill[s], best.at[s])
-    best.listed[0] = 0
-
-
-@kernel
 def ruin(flat, state, undo, s):
     """Empty slot s, remembering it."""
     i = undo.slots[0]

@@ -1,0 +1,54 @@
+"""Problems so small that every plan can be looked at."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from itertools import product
+from typing import Any
+
+from planner.core.check import breaches, cost
+from planner.core.problem import Problem, Station
+from tests.planner.core import cases
+
+
+def micro_problem(rng: random.Random) -> Problem:
+    """Three players, two drills and two slots of a random problem; no locks."""
+    built = cases.random_problem(rng)
+    built["players"] = built["players"][:3]
+    built["drills"] = built["drills"][:2]
+    built["sessions"] = [session | {"slots": session["slots"][:1]} for session in built["sessions"][:2]]
+    names = {player["id"] for player in built["players"]}
+    nights = {session["id"] for session in built["sessions"]}
+    built["ceilings"] = {
+        player: {night: ceiling for night, ceiling in row.items() if night in nights}
+        for player, row in built["ceilings"].items()
+        if player in names
+    }
+    for key in ("targets", "bands"):
+        built[key] = [wish for wish in built[key] if wish["player"] in names]
+    return Problem.from_json(built | {"locks": None})
+
+
+def every_plan(problem: Problem) -> Iterator[tuple[Station, ...]]:
+    """Each way to send each player to a drill or to none in each slot; empty stations change no cost."""
+    places = [(session.id, slot) for session in problem.sessions for slot in range(len(session.slots))]
+    choices = [None, *(drill.id for drill in problem.drills)]
+    of_slot = list(product(choices, repeat=len(problem.players)))
+    for plan in product(of_slot, repeat=len(places)):
+        yield tuple(
+            Station(*place, drill, tuple(p.id for p, at in zip(problem.players, sent, strict=True) if at == drill))
+            for place, sent in zip(places, plan, strict=True)
+            for drill in dict.fromkeys(sent)
+            if drill is not None
+        )
+
+
+def least_cost(problem: Problem) -> float:
+    """The cost of the best plan, found by looking at every one with the referee."""
+    return min(cost(problem, plan).total for plan in every_plan(problem) if not breaches(problem, plan))
+
+
+def random_problem(seed: int, **given: Any) -> Problem:
+    """A small problem of any shape, without locks unless they are given."""
+    return Problem.from_json(cases.random_problem(random.Random(seed)) | {"locks": None} | given)
