@@ -132,7 +132,13 @@ def make_season(squad: Squad, start: dt.date, head: User) -> None:
         ],
         by=head,
     )
-    place = {"venue": "The Withy Ground", "pitch": "Pitch 1, clubhouse half", "coaches": 3, "stations": 3, "kit": KIT}
+    place = {"venue": "The Withy Ground", "pitch": "Pitch 1, clubhouse end"} | {
+        "width": 70,
+        "length": 60,
+        "coaches": 3,
+        "stations": 3,
+        "kit": KIT,
+    }
     for weekday, starts, slots in ((1, dt.time(19, 0), TUESDAY), (3, dt.time(19, 15), THURSDAY)):
         night = TrainingNight(season=season)
         save_night(

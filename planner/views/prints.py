@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
-from django.utils import timezone
 
 from drills.cards import CardTooLong
 from planner.models import Session
 from planner.papers import totals_pdf as totals_pdf_of
 from planner.sheets import NothingToPrint, cards_tonight_pdf, sheet_pdf
 from planner.totals import totals_of
+from planner.views.totals import span_or_404
 from shared.access import needs
+from shared.clock import today_at
 from shared.http import download
 from shared.models import Club
 from shared.printing import PrintingUnavailable
 from shared.roles import Permission
-from squads.models import Squad
 
 PDF = "application/pdf"
 
@@ -28,20 +27,21 @@ PDF = "application/pdf"
 @needs(Permission.PRINT_SHEETS)
 def session_sheet(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
-    return printed(request, f"sheet-{found.day}.pdf", lambda: sheet_pdf(found, today_in(club)))
+    return printed(request, f"sheet-{found.day}.pdf", lambda: sheet_pdf(found, today_at(club)))
 
 
 @needs(Permission.PRINT_SHEETS)
 def session_cards(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
-    return printed(request, f"cards-{found.day}.pdf", lambda: cards_tonight_pdf(found, today_in(club)))
+    return printed(request, f"cards-{found.day}.pdf", lambda: cards_tonight_pdf(found, today_at(club)))
 
 
 @needs(Permission.SEE_TOTALS)
-def totals_pdf(request: HttpRequest, club: Club, squad: str, monday: dt.date) -> HttpResponse:
-    found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
-    totals = totals_of(found, monday, 1, today_in(club))
-    return printed(request, f"contact-{monday}.pdf", lambda: totals_pdf_of(totals))
+def totals_pdf(request: HttpRequest, club: Club) -> HttpResponse:
+    """The same squad and weeks as the page of totals, by the same words in the address."""
+    span = span_or_404(request, club)
+    found = totals_of(span.squad, span.monday, span.weeks, today_at(club))
+    return printed(request, f"contact-{span.squad.slug}-{span.monday}.pdf", lambda: totals_pdf_of(found))
 
 
 def printed(request: HttpRequest, name: str, make: Callable[[], bytes]) -> HttpResponse:
@@ -58,11 +58,8 @@ def session_of(club: Club, key: int) -> Session:
     return get_object_or_404(Session.objects.of(club).select_related("squad__club"), pk=key)
 
 
-def today_in(club: Club) -> dt.date:
-    return timezone.localdate(timezone=club.tzinfo)
-
-
 patterns = [
     path("sessions/<int:session>/sheet.pdf", session_sheet, name="session_sheet"),
     path("sessions/<int:session>/cards.pdf", session_cards, name="session_cards"),
+    path("totals.pdf", totals_pdf, name="totals_pdf"),
 ]

@@ -10,7 +10,7 @@ from django.urls import path
 from django.utils.translation import gettext as _
 
 from planner.core.totals import monday_of
-from planner.forms.totals import SpanForm
+from planner.forms.totals import Span, SpanForm
 from planner.forms.week import day_from
 from planner.totals import WEEK, totals_csv_text, totals_of
 from shared.access import needs
@@ -27,6 +27,13 @@ def form_of(request: HttpRequest, club: Club) -> SpanForm:
     return SpanForm(request.GET, club=club, today=today_at(club))
 
 
+def span_or_404(request: HttpRequest, club: Club) -> Span:
+    form = form_of(request, club)
+    if not form.is_valid() or form.span is None:
+        raise Http404(_("There is no such squad, week or block. Choose them on the page of contact totals."))
+    return form.span
+
+
 @needs(Permission.SEE_TOTALS)
 def totals(request: HttpRequest, club: Club) -> HttpResponse:
     form = form_of(request, club)
@@ -41,10 +48,7 @@ def totals(request: HttpRequest, club: Club) -> HttpResponse:
 @needs(Permission.SEE_TOTALS)
 def totals_csv(request: HttpRequest, club: Club) -> HttpResponse:
     """With a byte order mark, by which spreadsheets know the encoding."""
-    form = form_of(request, club)
-    if not form.is_valid() or form.span is None:
-        raise Http404(_("There is no such squad, week or block. Choose them on the page of contact totals."))
-    span = form.span
+    span = span_or_404(request, club)
     text = totals_csv_text(totals_of(span.squad, span.monday, span.weeks, today_at(club)))
     name = f"contact-{span.squad.slug}-{span.monday}.csv"
     return download(text.encode("utf-8-sig"), name, "text/csv; charset=utf-8")
