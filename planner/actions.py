@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drills.models import Drill
-from planner.build import BuiltProblem, drill_id, key_of, problem_of, session_id
+from planner.build import BuiltProblem, drill_id, key_of, player_id, problem_of, session_id
 from planner.changes import Refused, edit, hold, keep, put_in_place, today_of
 from planner.core import problem as core
 from planner.core.compare import Standing
@@ -40,12 +40,12 @@ LONGEST_RUN = 3000  # seconds: a job is taken to hang after an hour
 
 @transaction.atomic
 def swap_drill(*, station: Station, drill: Drill, by: User, version: int, today: dt.date | None = None) -> Verdict:
-    """Another drill at a station, with the same players, coach and letter."""
+    """Another drill at a station, with the same coach, letter and players, less those who are away by now."""
 
     def swapped(built: BuiltProblem) -> Programme:
         state = state_of(station, built)
         refuse_drill(drill, station.slot_id, built)
-        return built.programme.without(state.spot).put(replace(state, drill=drill.pk, version=drill.version))
+        return with_drill(state, drill, built)
 
     what = _("%(old)s replaced by %(new)s") % {"old": station.drill, "new": drill}
     return edit(station.slot, swapped, what, by=by, version=version, today=today)
@@ -146,6 +146,14 @@ def state_of(station: Station, built: BuiltProblem) -> StationState:
     if state is None:
         raise Refused(_("That station is no longer there. Nothing was written."))
     return state
+
+
+def with_drill(state: StationState, drill: Drill, built: BuiltProblem) -> Programme:
+    """The programme with that drill in place of the station's own."""
+    night = session_id(state.session)
+    there = tuple(player for player in state.players if built.problem.attends(player_id(player), night))
+    station = replace(state, drill=drill.pk, version=drill.version, players=there)
+    return built.programme.without(state.spot).put(station)
 
 
 def with_players(state: StationState, players: Collection[int]) -> StationState:

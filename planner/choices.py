@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
 from drills.models import Drill
-from planner.actions import idle_for
+from planner.actions import idle_for, with_drill
 from planner.build import BuiltProblem, is_ran, key_of, player_id, session_id
 from planner.core import problem as core
 from planner.core.compare import Standing
 from planner.core.words import number
 from planner.models import Slot, Station
+from planner.programme import Programme
 from planner.verdicts import new_breaches
 
 EVEN = 0.05  # minutes that nobody would call a difference
@@ -21,11 +22,16 @@ EVEN = 0.05  # minutes that nobody would call a difference
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A drill in place of another. `short`: skill minutes more (or fewer, below 0) that players stay short of."""
+    """A drill in place of another.
+
+    `short`: skill minutes that players would be short more (or fewer, below 0); `why_not`: the first rule that
+    it would break, "" if it fits.
+    """
 
     drill: Drill
     short: float
     cost: float
+    why_not: str = ""
 
     @property
     def effect(self) -> str:
@@ -42,21 +48,33 @@ class Choice:
         return _("better") if self.cost < 0 else _("worse")
 
 
-def swaps_for(built: BuiltProblem, station: Station) -> list[Choice]:
-    """Drills that could run at the station with its players and would break no rule, the best first."""
+@dataclass(frozen=True, slots=True)
+class Swaps:
+    """Drills for a station and its players, the best first, and those that only a rule stands against."""
+
+    fitting: tuple[Choice, ...]
+    others: tuple[Choice, ...]
+
+
+def swaps_for(built: BuiltProblem, station: Station) -> Swaps:
     state = built.programme.by_spot.get((station.slot_id, station.drill_id))
     if state is None:
-        return []
+        return Swaps((), ())
+    here = [player_id(p) for p in state.players if built.problem.attends(player_id(p), session_id(state.session))]
     before = Standing.of(built.problem, built.standing)
-    players = [player_id(player) for player in state.players]
-    choices = []
-    for drill in rows_of(candidates(built, station.slot, players)):
-        wanted = built.programme.without(state.spot).put(replace(state, drill=drill.pk, version=drill.version))
-        after = Standing.of(built.problem, built.stations(wanted))
-        if next(iter(new_breaches(before, after, built.words)), None) is None:
-            was, now = before.figures, after.figures
-            choices.append(Choice(drill, now.short - was.short, now.cost - was.cost))
-    return sorted(choices, key=lambda choice: choice.cost)
+    drills = rows_of(candidates(built, station.slot, here))
+    choices = [choice(built, before, drill, with_drill(state, drill, built)) for drill in drills]
+    choices.sort(key=lambda choice: choice.cost)
+    return Swaps(tuple(c for c in choices if not c.why_not), tuple(c for c in choices if c.why_not))
+
+
+def choice(built: BuiltProblem, before: Standing, drill: Drill, wanted: Programme) -> Choice:
+    after = Standing.of(built.problem, built.stations(wanted))
+    broken = next(iter(new_breaches(before, after, built.words)), None)
+    if broken is not None:
+        return Choice(drill, 0, 0, broken.text)
+    was, now = before.figures, after.figures
+    return Choice(drill, now.short - was.short, now.cost - was.cost)
 
 
 def additions_for(built: BuiltProblem, slot: Slot) -> list[Drill]:
@@ -65,9 +83,8 @@ def additions_for(built: BuiltProblem, slot: Slot) -> list[Drill]:
     return [drill for drill in rows if len(idle_for(drill, slot, built)) >= drill.players_least]
 
 
-def rows_of(drills: Iterator[core.Drill]) -> list[Drill]:
-    keys = [key_of(drill.id) for drill in drills]
-    return list(Drill.objects.filter(pk__in=keys))
+def rows_of(drills: Iterable[core.Drill]) -> list[Drill]:
+    return list(Drill.objects.filter(pk__in=[key_of(drill.id) for drill in drills]))
 
 
 def candidates(built: BuiltProblem, slot: Slot, players: Collection[str] | None) -> Iterator[core.Drill]:
@@ -82,11 +99,9 @@ def candidates(built: BuiltProblem, slot: Slot, players: Collection[str] | None)
 
 
 def suits(problem: core.Problem, drill: core.Drill, session: str, players: Collection[str]) -> bool:
-    """Who is away that night is no reason against a drill: he is to be taken off anyway."""
     return within(len(players), drill.players) and all(
         problem.player(player).has(drill.roles) and problem.ceiling(player, session).allows(drill.kind)
         for player in players
-        if problem.attends(player, session)
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,10 +14,11 @@ from django.utils.translation import ngettext
 from planner.build import key_of, problem_of, session_id
 from planner.core.tally import PlayerTally, SkillTally
 from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
+from planner.core.words import listed
 from planner.days import Days
 from planner.models import Block, Session, Slot, Station
 from planner.overview import Overview
-from planner.programme import slot_name
+from planner.programme import session_name, slot_name
 from planner.totals import LOOK_BACK, WEEK, PlayerLine, Totals, WeekTotals, stretches_of, totals_from
 from shared.core.contact import Kind, Level
 from squads.core.eligibility import Ceiling
@@ -106,13 +107,25 @@ class Night:
 
     @property
     def misfits(self) -> list[str]:
-        """What does not fit yet, a sentence each, empty slots first."""
-        return [*self._empty(), *self._short_of_players(), *self._without_a_place(), *self.breaches]
+        """What does not fit yet, a sentence each, empty slots first. What is past is not to be mended."""
+        if not self.is_open:
+            return []
+        return [*self._empty(), *self._away(), *self._short_of_players(), *self._without_a_place(), *self.breaches]
 
     def _empty(self) -> Iterator[str]:
         for line in self.to_plan:
             if line.is_empty:
                 yield _("%(slot)s: nothing is planned.") % {"slot": slot_name(self.session, line.slot)}
+
+    def _away(self) -> Iterator[str]:
+        names = (name for line in self.to_plan for each in line.stations for name in each.names if name.is_away)
+        if away := dict.fromkeys(name.player for name in names):
+            text = ngettext(
+                "%(night)s: %(names)s is away and still stands in the plan.",
+                "%(night)s: %(names)s are away and still stand in the plan.",
+                len(away),
+            )
+            yield text % {"night": session_name(self.session), "names": listed(p.sheet_name for p in away)}
 
     def _short_of_players(self) -> Iterator[str]:
         for line in self.to_plan:
@@ -279,9 +292,15 @@ class Week:
         return list(stretches_of(self.days))
 
     @staticmethod
-    def _breaches(session: Session, overview: Overview | None) -> Iterable[str]:
+    def _breaches(session: Session, overview: Overview | None) -> Iterator[str]:
+        """Rules that the night breaks; those about players who are away are told together, not one by one."""
         key = session_id(session.pk)
-        return (breach.text for breach in overview.breaches if breach.session == key) if overview else ()
+        if overview is None:
+            return
+        for breach in overview.breaches:
+            is_away = breach.player is not None and not overview.built.problem.attends(breach.player, key)
+            if breach.session == key and not is_away:
+                yield breach.text
 
     def _need(self, line: PlayerLine) -> Need:
         overview, tally = self.overviews[0] if self.overviews else None, self._tallies.get(line.player.pk)

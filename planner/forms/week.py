@@ -23,7 +23,7 @@ class EditForm(forms.Form):
 class DrillForm(EditForm):
     drill = forms.ModelChoiceField(
         Drill.objects.none(),
-        error_messages={"required": _("Choose a drill first."), "invalid_choice": _("No such drill.")},
+        error_messages={"required": _("Choose a drill first."), "invalid_choice": _("No such drill in your library.")},
     )
 
     def __init__(self, *args: Any, slot: Slot, **kwargs: Any) -> None:

@@ -79,7 +79,7 @@ def opened(request: HttpRequest, shown: Week, slot: int | None, swap: int | None
         "open_slot": slot,
         "additions": additions_for(built, line.slot),
         "swapped": swapped,
-        "swaps": swaps_for(built, swapped) if swapped else [],
+        "swaps": swapped and swaps_for(built, swapped),
     }
 
 

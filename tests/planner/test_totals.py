@@ -7,6 +7,10 @@ import datetime as dt
 import io
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
 
 from planner.core.totals import Room
 from planner.models import Slot
@@ -148,3 +152,101 @@ def test_a_name_never_becomes_a_formula(squad):
     f.PlayerFactory(squad=squad, given_name="=1+1", family_name="x")
     rows = list(csv.reader(io.StringIO(totals_csv_text(totals_of(squad, MONDAY, 1, today=MONDAY)))))
     assert rows[1][0] == "'=1+1 x"
+
+
+def test_a_placing_above_a_ceiling_stands_in_the_table_too(cast):
+    clear(cast.players[3], "none")
+    rows = csv.DictReader(io.StringIO(totals_csv_text(totals_of(cast.squad, MONDAY, 1, today=MONDAY))))
+    first = next(rows)
+    assert (first["player"], first["kind"], first["minutes"]) == (str(cast.players[3]), "full", "0.00")
+    assert first["standing"] == "not allowed"
+
+
+# The pages
+
+
+@pytest.fixture
+def in_that_week(monkeypatch):
+    monkeypatch.setattr(timezone, "localdate", lambda *args, **kwargs: MONDAY)
+
+
+def page(client, name: str, query: str = "", **words: object):
+    return client.get(reverse(name, kwargs={"club": "brackenford"} | words) + query)
+
+
+def test_the_page_shows_this_week_of_the_first_squad_as_planned(cast, welfare, log_in, in_that_week):
+    text = page(log_in(welfare), "totals").content.decode()
+    for words in ("5 Oct – 11 Oct 2026", "Planned, not yet confirmed", str(cast.players[0]), "3 of 15 min", "8 fine"):
+        assert words in text
+
+
+def test_who_is_past_stands_first_with_the_excess_in_words(cast, welfare, log_in, in_that_week):
+    hard = f.DrillFactory(club=cast.squad.club, rung="C4", contact_share=100, contacts_most=9)
+    stand(cast.slot(order=2), hard, [cast.players[6]])
+    stand(cast.slot(night=1), hard, [cast.players[6]])
+    text = page(log_in(welfare), "totals").content.decode()
+    assert text.index(str(cast.players[6])) < text.index(str(cast.players[0]))
+    for words in ("24 of 15 min", "past by 9", "1 past a limit"):
+        assert words in text
+
+
+def test_the_weeks_of_a_block_come_one_after_the_other(cast, welfare, log_in, in_that_week):
+    text = page(log_in(welfare), "totals", f"?block={cast.block.pk}").content.decode()
+    assert text.index("5 Oct – 11 Oct 2026") < text.index("12 Oct – 18 Oct 2026")
+
+
+def test_a_week_that_is_no_day_is_told_at_its_field(cast, welfare, log_in, in_that_week):
+    assert "Enter a valid date." in page(log_in(welfare), "totals", "?week=soon").content.decode()
+
+
+def test_an_empty_club_is_told_what_comes_first(club, welfare, log_in):
+    assert "The club has no squad yet." in page(log_in(welfare), "totals").content.decode()
+
+
+def test_the_table_comes_as_a_file_that_spreadsheets_read(cast, welfare, log_in, in_that_week):
+    answer = page(log_in(welfare), "totals_csv", f"?squad={cast.squad.slug}&week=2026-10-08")
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="contact-firsts-2026-10-05.csv"'
+    rows = list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
+    assert [row["week"] for row in rows] == ["2026-10-05"] * 24
+
+
+@pytest.mark.parametrize("name", ["totals", "totals_csv"])
+def test_another_clubs_squad_is_never_shown(cast, welfare, log_in, in_that_week, name):
+    other = f.PlayerFactory(squad__slug="theirs")
+    answer = page(log_in(welfare), name, "?squad=theirs")
+    assert str(other) not in answer.content.decode()
+
+
+def test_another_clubs_block_is_never_shown(cast, welfare, log_in, in_that_week):
+    foreign = f.BlockFactory(squad=f.PlayerFactory().squad)
+    assert page(log_in(welfare), "totals_csv", f"?block={foreign.pk}").status_code == 404
+
+
+def test_a_players_ledger_names_the_slots_and_the_decisions(cast, welfare, log_in, in_that_week):
+    clear(cast.players[0], "none")
+    text = page(log_in(welfare), "player_totals", "?week=2026-10-05", player=cast.players[0].pk).content.decode()
+    for words in (str(cast.live), "12 × 25 %", "not allowed that day", "decided by Robin Ash, physio"):
+        assert words in text
+
+
+def test_another_clubs_player_has_no_ledger_here(cast, welfare, log_in):
+    assert page(log_in(welfare), "player_totals", player=f.PlayerFactory().pk).status_code == 404
+
+
+def test_minors_are_named_by_first_name_and_initial(club, welfare, log_in, in_that_week):
+    minors = f.SquadFactory(club=club, slug="minors", age_from=16)
+    f.PlayerFactory(squad=minors, given_name="Wren", family_name="Longname")
+    text = page(log_in(welfare), "totals", "?squad=minors").content.decode()
+    assert "Wren L." in text
+    assert "Longname" not in text
+
+
+def test_the_page_takes_as_many_queries_for_three_players_as_for_one(cast, welfare, log_in, in_that_week):
+    client, counts = log_in(welfare), []
+    for _round in range(2):
+        page(client, "totals")
+        with CaptureQueriesContext(connection) as queries:
+            page(client, "totals")
+        counts.append(len(queries))
+        f.PlayerFactory.create_batch(2, squad=cast.squad)
+    assert counts[0] == counts[1]
