@@ -21,7 +21,7 @@ from django.utils.translation import gettext as _
 
 VARIANT = "pdf/ua-1"
 MM_PER_PX = 25.4 / 96
-INSTALL = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core"
+INSTALL = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core fonts-dejavu-extra"
 ASSET_TYPES = {".css": "text/css", ".ttf": "font/ttf", ".woff2": "font/woff2"}
 
 
