@@ -17,6 +17,7 @@ from planner.core.bound import Bound
 from planner.core.check import Cost, breaches, cost
 from planner.core.flat import Layout, flatten
 from planner.core.problem import Problem, Station, Status
+from planner.core.proof import Prover
 from planner.core.search import Search, Snapshot
 
 if TYPE_CHECKING:
@@ -28,6 +29,10 @@ WARM, COOL = 20.0, 1.0  # the same for a plan that is already good
 REPORT_EVERY = 0.1  # seconds
 BOUND_SHARE = 0.5  # of the last thread's time goes into the bound
 WORTH_A_BOUND = 5.0  # seconds: in less, both threads search
+PROOF_AFTER = 0.1  # of the time: by then the cost is a good cutoff
+SPARE = 0.3  # seconds at the end for what the exact model takes longer than it was told
+TOLERANCE = 0.01  # of a bound
+SMALL = 6000  # choices of a player at a drill in a slot
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +81,7 @@ class Board:
         self.plan: Snapshot | None = None
         self.rank = 0
         self._lock = threading.Lock()
+        self._ends: list[Callable[[], None]] = []
 
     @property
     def elapsed(self) -> float:
@@ -87,8 +93,17 @@ class Board:
             return min(1.0, rounds / max(1, self.iterations))
         return min(1.0, self.elapsed / max(1e-9, self.seconds))
 
+    @property
+    def is_late(self) -> bool:
+        """True when a run that the clock limits should have ended by itself."""
+        return self.iterations is None and self.elapsed > self.seconds + SPARE
+
     def is_over(self, rounds: int) -> bool:
-        return self.stopped.is_set() or self.fraction(rounds) >= 1.0
+        return self.stopped.is_set() or self.is_proven or self.fraction(rounds) >= 1.0
+
+    @property
+    def is_proven(self) -> bool:
+        return self.cost <= self.bound + TOLERANCE
 
     def offer(self, search: Search, rank: int) -> None:
         """Equal costs go to the search of lower rank, so that the order of threads plays no part."""
@@ -96,6 +111,20 @@ class Board:
             with self._lock:
                 if (search.cost, rank) < (self.cost, self.rank):
                     self.cost, self.rank, self.plan = search.cost, rank, search.snapshot()
+
+    def on_stop(self, end: Callable[[], None]) -> None:
+        """Something to end with the run, at once if that is over already."""
+        with self._lock:
+            self._ends.append(end)
+        if self.stopped.is_set():
+            end()
+
+    def stop(self) -> None:
+        self.stopped.set()
+        with self._lock:
+            ends = list(self._ends)
+        for end in ends:
+            end()
 
     def raise_bound(self, bound: float) -> None:
         with self._lock:
@@ -130,7 +159,8 @@ def solve(
         board.offer(search, rank)
     tasks = [partial(_anneal, search, rank, board, bool(start)) for rank, search in enumerate(searches)]
     if iterations is None and seconds >= WORTH_A_BOUND:
-        tasks[-1] = partial(_bound_first, layout, board, tasks[-1])
+        before = _prove_later if is_small(layout) else _bound_first
+        tasks[-1] = partial(before, layout, board, tasks[-1])
     threads = [threading.Thread(target=task, daemon=True) for task in tasks]
     _watch(board, threads, searches, stop, progress)
     return _result(problem, board, searches)
@@ -151,11 +181,32 @@ def staffed_locks(problem: Problem) -> tuple[Station, ...]:
     return stations
 
 
+def is_small(layout: Layout) -> bool:
+    """True where the exact model has a chance."""
+    return int(layout.flat.allowed.sum(dtype="int64")) <= SMALL
+
+
 def _bound_first(layout: Layout, board: Board, then: Callable[[], None]) -> None:
     """Raise the bound for part of the time, then do the rest of the thread's work."""
     bound = Bound(layout)
-    while (gone := board.fraction(0) / BOUND_SHARE) < 1 and not board.stopped.is_set():
+    while (gone := board.fraction(0) / BOUND_SHARE) < 1 and not board.is_over(0):
         board.raise_bound(bound.step(board.cost, gone))
+    then()
+
+
+def _prove_later(layout: Layout, board: Board, then: Callable[[], None]) -> None:
+    """The same for a small problem, with most of the time for its exact model once the cost is a good cutoff."""
+    bound = Bound(layout)
+    while (gone := board.fraction(0) / PROOF_AFTER) < 1 and not board.is_over(0):
+        board.raise_bound(bound.step(board.cost, gone))
+    if board.is_over(0):
+        return
+    prover = Prover(layout.problem, board.cost, board.seconds - board.elapsed - SPARE)
+    board.on_stop(prover.end)
+    proven, stations = prover.answer()
+    if stations:
+        board.offer(Search(layout, 1, stations, free=()), 0)
+    board.raise_bound(proven)
     then()
 
 
@@ -180,15 +231,14 @@ def _watch(
     try:
         for thread in threads:
             thread.start()
-        while any(thread.is_alive() for thread in threads):
+        while (alive := [thread for thread in threads if thread.is_alive()]) and not board.is_late:
             if progress is not None:
                 told = _report(board, searches, progress, told)
             if stop is not None and stop():
                 break
-            threads[0].join(REPORT_EVERY)
+            alive[0].join(REPORT_EVERY)
     finally:
-        if stop is not None or any(thread.is_alive() for thread in threads):
-            board.stopped.set()
+        board.stop()
         for thread in threads:
             thread.join()
     if progress is not None:
@@ -209,6 +259,6 @@ def _result(problem: Problem, board: Board, searches: Sequence[Search]) -> Resul
     if broken := breaches(problem, stations):
         raise AssertionError(f"the search made a plan that breaks a rule: {broken[0].text}")
     total = cost(problem, stations)
-    status = Status.OPTIMAL if total.total <= board.bound + 0.01 else Status.FEASIBLE
+    status = Status.OPTIMAL if total.total <= board.bound + TOLERANCE else Status.FEASIBLE
     rounds = sum(search.rounds for search in searches)
     return Result(stations, total, min(board.bound, total.total), status, board.elapsed, rounds)
