@@ -14,7 +14,7 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
-from planner.core.problem import Contact, Lock
+from planner.core.problem import Contact, Lock, Station
 from planner.core.reach import Reach
 
 RULES = ("H1", "H2", "H3", "H6", "H7", "H8", "H9")  # H4 and H5 are settled before: see planner.core.reach
@@ -98,14 +98,28 @@ class LockModel:
 
     def contradiction(self, wishes: Sequence[Wish]) -> list[Wish] | None:
         """Some of the wishes that cannot hold together, or None when they can or when no proof was found."""
-        wanted = {self._variable(wish): wish for wish in wishes}
-        self.model.clear_assumptions()
-        self.model.add_assumptions(list(wanted))
-        solver = quick_solver()
-        if solver.solve(self.model) != cp_model.INFEASIBLE:
+        solver, status = self._solve(wishes)
+        if status != cp_model.INFEASIBLE:
             return None
-        by_index = {variable.index: wish for variable, wish in wanted.items()}
+        by_index = {self._variable(wish).index: wish for wish in wishes}
         return [by_index[i] for i in solver.sufficient_assumptions_for_infeasibility()]
+
+    def stations(self, wishes: Sequence[Wish]) -> tuple[Station, ...] | None:
+        """A plan in which the wishes hold, or None when there is none or none was found."""
+        solver, status = self._solve(wishes)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        return tuple(
+            Station(place.session, place.slot, place.drill, tuple(p for p, at in standing if solver.boolean_value(at)))
+            for place, standing in self._of_place().items()
+            if solver.boolean_value(self.runs[place])
+        )
+
+    def _solve(self, wishes: Sequence[Wish]) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
+        self.model.clear_assumptions()
+        self.model.add_assumptions([self._variable(wish) for wish in wishes])
+        solver = quick_solver()
+        return solver, solver.solve(self.model)
 
     def _variable(self, wish: Wish) -> Var:
         return self.runs[wish.place] if wish.player is None else self.stands[wish.player, wish.place]

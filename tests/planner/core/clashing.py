@@ -26,7 +26,7 @@ def block(rng: random.Random, *, players: int, weeks: int, nights: int, drills: 
                 players=[2, 8],
                 minutes=[8, 20],
                 contact={"kind": kinds[i % 4], "share": 0.3},
-                ladder=("tackle", "jackal", "maul")[i % 3] if i % 2 else None,
+                ladder=("tackle", "jackal", "maul")[i // 6 % 3] if i % 2 else None,
                 rung=1 + i // 2 % 3,
                 kit={"shields": 2},
             )

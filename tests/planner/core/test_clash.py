@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from planner.core.check import breaches
 from planner.core.clash import Clash, Words, clash, unserved
+from planner.core.foothold import foothold
 from planner.core.problem import Lock, Problem
 from planner.core.solve import solve
 from tests.planner.core import cases, clashing, outside
@@ -85,6 +86,39 @@ def test_names_stand_in_for_ids() -> None:
     )
 
 
+def climb(*lower: str, minutes: int) -> dict[str, Any]:
+    """ann is locked to the second rung on a Tuesday, after a Monday of two slots of 10 minutes for these drills."""
+    return problem(
+        drills=[*(drill(name, ladder="tackle") for name in lower), drill("high", ladder="tackle", rung=2)],
+        sessions=[session("s1", 0, slots=[10, 10]), session("s2", 1)],
+        limits={"ladder": {"minutes": minutes, "days": 28}},
+        locks=[lock("high", 0, "ann", at="s2")],
+    )
+
+
+def test_just_enough_minutes_at_the_rung_below_are_enough() -> None:
+    assert clash(Problem.from_json(climb("low", minutes=10))) is None
+    assert clash(Problem.from_json(climb("low", "other", minutes=20))) is None
+
+
+def test_a_drill_gives_minutes_at_its_rung_once_in_a_session() -> None:
+    assert said(climb("low", minutes=20)).rules == ("H2", "H9")
+    assert said(climb("low", "other", minutes=21)).rules == ("H2", "H9")
+
+
+def test_contact_spent_before_counts_against_a_single_lock() -> None:
+    built = problem(
+        players=[{"id": "ann", "roles": ["all"], "accrued": {"0": {"full": 4}}}, {"id": "bea", "roles": ["all"]}],
+        drills=[drill("a", contact={"kind": "full", "share": 0.5})],
+        limits={"weekly": {"full": 8}},
+        locks=[lock("a", 0, "ann")],
+    )
+    assert said(built).text == (
+        "ann is locked to a on s1 (Mon 05 Jan), slot 1, but ann would have 9 minutes of full contact in week 1 with a; "
+        "the limit is 8."
+    )
+
+
 def test_the_public_clash_is_explained() -> None:
     found = said(outside.instance("clash"))
     assert found.rules == ("H6",)
@@ -136,6 +170,27 @@ def test_locks_clash_exactly_when_no_plan_holds_them(seed: int) -> None:
         assert breaches(known, plan) == []
     if found is not None:
         assert some_plan(known, found.locks) is None
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(0, 2**32))
+def test_locks_that_do_not_clash_have_a_foothold_that_keeps_every_rule(seed: int) -> None:
+    known = Problem.from_json(cases.roomy_problem(random.Random(seed)))
+    if clash(known) is None:
+        stations = foothold(known)
+        assert stations is not None
+        assert breaches(known, stations) == []
+
+
+@pytest.mark.parametrize("size", ["club", "pro"])
+def test_high_rungs_in_a_large_block_have_a_foothold(size: str) -> None:
+    built = clashing.block(random.Random(size), **SIZES[size])
+    high = [d["id"] for d in built["drills"] if d["ladder"] and d["rung"] == 3]
+    locks = [lock(name, i, at=built["sessions"][-1]["id"]) for i, name in enumerate(high[:4])]
+    known = Problem.from_json(built | {"locks": locks})
+    stations = foothold(known)
+    assert stations is not None
+    assert breaches(known, stations) == []
 
 
 def lessened(locks: tuple[Lock, ...]) -> Iterator[tuple[Lock, ...]]:
