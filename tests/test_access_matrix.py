@@ -63,6 +63,11 @@ CLUB_PAGES = {
     "block": "HAW",
     "run": "HAW",
     "unserved": "HAW",
+    "run_why": "HAW",
+    "run_station_why": "HAW",
+    "block_why": "HAW",
+    "station_why": "HAW",
+    "compare_runs": "HAW",
     "new_block": "H",
     "edit_block": "H",
     "undo_change": "H",
@@ -103,8 +108,8 @@ CLUB_PAGES = {
     "totals_pdf": "HW",
 }
 
-# The cast's run holds no question, so there is nothing that it could not serve.
-WITHOUT_A_ROW = {"unserved": {404}}
+# The cast's run holds no question and its block no station, so there is nothing to serve or to explain.
+WITHOUT_A_ROW = {"unserved": {404}, "run_why": {404}, "run_station_why": {404}, "station_why": {404}}
 
 OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}
 
