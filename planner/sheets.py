@@ -23,7 +23,7 @@ from squads.models import Player
 
 TEMPLATE = "print/sheet.html"
 # Points of plain type, tried in turn until the night fits one side; the last one may run to a second.
-SIZES = (10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.5)
+SIZES = (10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)
 
 
 class NothingToPrint(Exception):
