@@ -182,9 +182,10 @@ class Need:
         return self.line.week
 
     @property
-    def urgency(self) -> tuple:
-        """Limits come before wishes; among the rest whoever is shortest of his minutes comes first."""
-        return -self.week.room.rank, -self.short
+    def urgency(self) -> tuple[int, float, float]:
+        """Limits come before wishes; among equals whoever is shortest of his minutes comes first."""
+        rank, excess, _fullness = self.week.urgency
+        return rank, excess, -self.short
 
 
 @dataclass(frozen=True)

@@ -169,6 +169,11 @@ class Figure:
         return 0 if self.limit is None else max(0, self.hundredths - 100 * self.limit.minutes) / 100
 
     @property
+    def excess_shown(self) -> float:
+        """In whole tenths, rounded up: an excess never reads as none."""
+        return -(-round(100 * self.excess) // 10) / 10
+
+    @property
     def is_watched(self) -> bool:
         """Within the limit from Monday to Sunday, but above it in some seven days."""
         return (

@@ -8,9 +8,14 @@ document.addEventListener("htmx:oobAfterSwap", (event) => {
   for (const each of document.querySelectorAll("#needs details")) each.open ||= open.has(each.id);
 });
 
-// A control that was pressed may be gone after the swap: go on reading at what the edit did.
-document.addEventListener("htmx:afterSettle", (event) => {
-  if (document.activeElement && document.activeElement !== document.body) return;
-  const next = event.detail.elt.querySelector?.(".told, .swaps, .edit select, .change a");
-  next?.focus({ preventScroll: next.matches(".change a") });
+// A control that was pressed may be gone after the swap: go on in the same slot, at what the edit did.
+let slot = null;
+document.addEventListener("htmx:beforeRequest", (event) => {
+  slot = event.detail.elt.closest(".slot")?.id;
+});
+document.addEventListener("htmx:afterSettle", () => {
+  const place = slot && document.getElementById(slot);
+  if (!place || (document.activeElement && document.activeElement !== document.body)) return;
+  const next = [".told", ".swaps", ".edit select", ".change a"].map((each) => place.querySelector(each)).find(Boolean);
+  next?.focus();
 });

@@ -10,7 +10,7 @@ import datetime as dt
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.core.totals import (
@@ -111,6 +111,11 @@ def test_the_limit_is_inside_and_four_fifths_of_it_are_near(hundredths, stands):
     assert full(of(hundredths)).room is stands
 
 
+@pytest.mark.parametrize(("hundredths", "shown"), [(1500, 0), (1501, 0.1), (1505, 0.1), (1510, 0.1), (1720, 2.2)])
+def test_an_excess_is_shown_in_tenths_and_never_as_none(hundredths, shown):
+    assert full(of(hundredths)).excess_shown == shown
+
+
 def test_nothing_is_near_where_nothing_is_counted_or_nothing_binds():
     assert room(0, 0, 80) is Room.FINE
     assert room(1, 0, 80) is Room.PAST
@@ -170,6 +175,8 @@ def test_eight_days_apart_do_not_add_up():
 
 # Properties
 
+unhurried = settings(deadline=None)  # a busy machine is no failure
+
 DAYS = st.integers(-6, 6).map(lambda n: MONDAY + dt.timedelta(days=n))
 STRETCHES = st.lists(
     st.builds(
@@ -186,6 +193,7 @@ STRETCHES = st.lists(
 )
 
 
+@unhurried
 @given(STRETCHES)
 def test_a_figure_is_the_exact_sum_of_what_he_was_allowed_to_do_that_week(stretches):
     week = player_week(1, MONDAY, stretches, LIMITS)
@@ -198,6 +206,7 @@ def test_a_figure_is_the_exact_sum_of_what_he_was_allowed_to_do_that_week(stretc
         assert Fraction(week.figure(kind).hundredths, 100) == expected
 
 
+@unhurried
 @given(STRETCHES)
 def test_the_seven_day_sum_is_the_largest_of_every_window_counted_one_by_one(stretches):
     figure = full(stretches)
@@ -209,6 +218,7 @@ def test_the_seven_day_sum_is_the_largest_of_every_window_counted_one_by_one(str
     assert figure.rolling.hundredths >= figure.hundredths
 
 
+@unhurried
 @given(STRETCHES, st.randoms())
 def test_the_order_of_stretches_changes_nothing(stretches, random):
     shuffled = random.sample(stretches, len(stretches))
@@ -216,11 +226,13 @@ def test_the_order_of_stretches_changes_nothing(stretches, random):
     assert (one.room, one.urgency, one.days_with_full) == (other.room, other.urgency, other.days_with_full)
 
 
+@unhurried
 @given(st.integers(0, 5000), st.integers(0, 50), st.integers(1, 100))
 def test_more_contact_never_leaves_more_room(hundredths, limit, near):
     assert room(hundredths, limit, near).rank <= room(hundredths + 1, limit, near).rank
 
 
+@unhurried
 @given(st.dates(dt.date(2000, 1, 1), dt.date(2100, 1, 1)))
 def test_the_monday_of_a_day_begins_its_iso_week(day):
     """ISO 8601: weeks begin on Monday."""
