@@ -50,6 +50,18 @@ def as_text(cell: Cell) -> str:
     return re.sub(r"\s+", " ", str(cell)).strip()
 
 
+def lost_letter(text: str) -> bool:
+    """Whether a program put a question mark for a letter that its encoding lacks: “?ukas” for “Łukas”."""
+    return re.search(r"\ufffd|\?(?=[^\W\d_])|(?<=[^\W\d_])\?", text) is not None
+
+
+def lost_letter_in(text: str) -> str:
+    """The reason for a refusal, in words."""
+    return _("“%(text)s” has lost a letter. Save the list as “CSV UTF-8” or XLSX, or write it without the mark.") % {
+        "text": text
+    }
+
+
 def column_letter(place: int) -> str:
     """The name of a column counted from 0 as spreadsheets write it: A … Z, AA …"""
     name = ""

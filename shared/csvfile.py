@@ -48,6 +48,7 @@ def read(content: bytes, filename: str) -> tuple[str, Iterator[RawRow]]:
     """How the file was read, in words, and its rows. Raises Unreadable."""
     text, encoding = decoded(content, filename)
     refuse_controls(text, filename)
+    refuse_markup(text, filename)
     reading = best_reading(text)
     if reading.error:
         raise Unreadable(_("“%(file)s”: %(error)s") % {"file": filename, "error": reading.error})
@@ -96,6 +97,15 @@ def refuse_controls(text: str, filename: str) -> None:
         raise Unreadable(
             _("“%(file)s” is not a table: line %(line)d holds the control character %(code)s. Save it as CSV or XLSX.")
             % {"file": filename, "line": text.count("\n", 0, found.start()) + 1, "code": f"U+{ord(found[0]):04X}"}
+        )
+
+
+def refuse_markup(text: str, filename: str) -> None:
+    """Some programs save a web page or XML under the name of a table."""
+    if text.lstrip().startswith("<"):
+        raise Unreadable(
+            _("“%(file)s” is a web page or XML, not a table. Open it in your spreadsheet program and save it as XLSX.")
+            % {"file": filename}
         )
 
 

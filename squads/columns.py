@@ -11,7 +11,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shared.cells import as_text
+from shared.cells import as_text, lost_letter, lost_letter_in
+from shared.days import NUMBERS, day_in, refuse_month_first
 from shared.tables import Cell, Row, Table, Unreadable
 from squads.models import SizeBand
 from squads.positions import read_positions
@@ -95,7 +96,7 @@ class Entry:
 
 
 def columns_of(table: Table) -> Columns:
-    """Raises Unreadable if two columns hold one field, or if names are missing."""
+    """Raises Unreadable if two columns hold one field, if names are missing, or if months stand before days."""
     headers: dict[str, str] = {}
     for header in table.headers:
         field = field_of(header)
@@ -111,6 +112,8 @@ def columns_of(table: Table) -> Columns:
             _("No column for names was found. Head two “First name” and “Surname”, or one “Name”. Found: %(all)s.")
             % {"all": ", ".join(table.headers)}
         )
+    for header in (headers[field] for field in ("born", "joined") if field in headers):
+        refuse_month_first(table, header)
     return Columns(headers, tuple(header for header in table.headers if header not in headers.values()))
 
 
@@ -136,7 +139,7 @@ def entry_of(row: Row, columns: Columns, today: dt.date) -> Entry:
         main_position=main,
         other_positions=others,
         born=read.field("born", read.birth_date) or None,
-        joined=read.field("joined", date_of) or None,
+        joined=read.field("joined", read.joining_date) or None,
         seasons_played=read.seasons(),
         size_band=read.field("size_band", size_of),
     )
@@ -179,6 +182,9 @@ class Reader:
             if not name:
                 header = self.headers.get(field) or self.headers.get("name", "")
                 raise Refusal(header, _("the %(field)s is missing.") % {"field": TITLES[field]})
+            if lost_letter(name):
+                header = self.headers.get(field) or self.headers["name"]
+                raise Refusal(header, lost_letter_in(name))
         return given, family
 
     def positions(self) -> tuple[int | None, tuple[int, ...]]:
@@ -192,10 +198,13 @@ class Reader:
         return None if found == "" else found
 
     def birth_date(self, cell: Cell) -> dt.date:
-        born = date_of(cell)
+        born = date_of(cell, self.today.year)
         if not YOUNGEST <= self.today.year - born.year <= OLDEST:
             raise ValueError(_("born in %(year)d? Check the year.") % {"year": born.year})
         return born
+
+    def joining_date(self, cell: Cell) -> dt.date:
+        return date_of(cell, self.today.year + 1)
 
 
 def split_name(cell: Cell) -> tuple[str, str]:
@@ -211,7 +220,8 @@ def split_name(cell: Cell) -> tuple[str, str]:
 
 
 def positions_of(cell: Cell) -> list[int]:
-    if isinstance(cell, dt.date):
+    numbers = NUMBERS.fullmatch(as_text(cell))
+    if isinstance(cell, dt.date) or (numbers and int(numbers[4]) > 15):
         raise ValueError(
             _("your spreadsheet made the date %(date)s of it. Format the column as text and write it again.")
             % {"date": as_text(cell)}
@@ -219,23 +229,21 @@ def positions_of(cell: Cell) -> list[int]:
     return read_positions(as_text(cell))
 
 
-def date_of(cell: Cell) -> dt.date:
-    """A date cell, 2004-03-25, or 25/03/2004 with / . or -; the day always comes before the month."""
+def date_of(cell: Cell, latest_year: int) -> dt.date:
+    """A date cell, 2004-03-25, or 25/03/2004 with / . or - and the day before the month. A year of two digits is
+    the last one that ends so, up to `latest_year`."""
     if isinstance(cell, dt.datetime):
         return cell.date()
     if isinstance(cell, dt.date):
         return cell
     text = as_text(cell)
-    iso = re.fullmatch(r"(\d{4})-(\d{1,2})-(\d{1,2})(?: 00:00(?::00)?)?", text)
-    british = re.fullmatch(r"(\d{1,2})([/.-])(\d{1,2})\2(\d{4})", text)
     try:
-        if iso:
-            return dt.date(int(iso[1]), int(iso[2]), int(iso[3]))
-        if british:
-            return dt.date(int(british[4]), int(british[3]), int(british[1]))
+        day = day_in(text, latest_year)
     except ValueError:
         raise ValueError(_("there is no day %(text)s. Write day, month, year.") % {"text": text}) from None
-    raise ValueError(_("“%(text)s” is no date. Write it like 25/03/2004 or 2004-03-25.") % {"text": text})
+    if day is None:
+        raise ValueError(_("“%(text)s” is no date. Write it like 25/03/2004 or 2004-03-25.") % {"text": text})
+    return day
 
 
 def seasons_of(cell: Cell) -> int:

@@ -16,7 +16,8 @@ from planner.core.calendar import at_wall_time
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused, Wanted, cut, no_season_has
 from planner.fixture_files.summary import is_ours, read_summary
 from planner.models import FixtureState
-from shared.cells import Cell, as_text
+from shared.cells import Cell, as_text, lost_letter, lost_letter_in
+from shared.days import refuse_month_first
 from shared.tables import Row, Table, Unreadable, read_table
 
 # field -> headers that mean it, without case, blanks and marks
@@ -46,6 +47,7 @@ STATES = {
 NOT_KNOWN_YET = {"", "tbc", "tba", "tbd", "?", "-", "–"}
 DAY_FORMATS = ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d/%m/%y", "%d.%m.%y", "%d %b %Y", "%d %B %Y")
 WEEKDAY_FIRST = re.compile(r"^(mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+", re.IGNORECASE)
+CLOCK_LAST = re.compile(r"^(.*\d),?\s+(\d{1,2}[:.]\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?)$", re.IGNORECASE)
 CLOCK = re.compile(r"^(\d{1,2})(?:[:.h](\d{2}))?(?::\d{2})?\s*([ap])?\.?m?\.?$|^(\d{2})(\d{2})$", re.IGNORECASE)
 
 
@@ -54,6 +56,7 @@ def read(content: bytes, filename: str, wanted: Wanted) -> FoundFile:
     table = read_table(content, filename)
     columns = columns_of(table)
     refuse_columns(columns, table)
+    refuse_month_first(table, columns["date"])
     unread = [header for header in table.headers if header not in columns.values()]
     origin = table.origin
     if unread:
@@ -147,13 +150,13 @@ def match_of(row: RowOfMatch) -> FoundMatch:
 def side_of(row: RowOfMatch) -> tuple[str, bool | None]:
     if not row.text("opponent"):
         raise Refused(_("it names no opponent"), row.columns.get("opponent", ""))
-    opponent, home = read_summary(row.text("opponent"), row.wanted.club)
+    opponent, home = read_summary(row.read("opponent", team_in), row.wanted.club)
     told = row.read("side", home_in)
     return opponent, home if told is None else told
 
 
 def teams_of(row: RowOfMatch) -> tuple[str, bool | None]:
-    home_team, away_team = row.text("home_team"), row.text("away_team")
+    home_team, away_team = row.read("home_team", team_in), row.read("away_team", team_in)
     at_home, away = (is_ours(team, row.wanted.club) for team in (home_team, away_team))
     if not (home_team and away_team) or at_home == away:
         raise Refused(
@@ -161,6 +164,13 @@ def teams_of(row: RowOfMatch) -> tuple[str, bool | None]:
             row.columns["home_team"],
         )
     return (away_team if at_home else home_team), at_home
+
+
+def team_in(cell: Cell) -> str:
+    name = as_text(cell)
+    if lost_letter(name):
+        raise Refused(lost_letter_in(cut(name, "opponent")))
+    return name
 
 
 def day_and_clock(cell: Cell) -> tuple[dt.date, dt.time | None]:
@@ -178,11 +188,18 @@ def day_and_clock(cell: Cell) -> tuple[dt.date, dt.time | None]:
         if moment.tzinfo is not None:
             raise Refused(_("“%(text)s” names a zone. Write the time at the ground without one.") % {"text": text[:40]})
         return moment.date(), moment.time() if len(text) > len("2026-10-10") else None
+    return day_with_clock_behind(text)
+
+
+def day_with_clock_behind(text: str) -> tuple[dt.date, dt.time | None]:
+    """31/10/2026, 31 Oct 2026, 31/10/26 14:30, 31/10/2026 2:30 pm."""
+    parted = CLOCK_LAST.match(text)
     for form in DAY_FORMATS:
         try:
-            return dt.datetime.strptime(text, form).date(), None
+            day = dt.datetime.strptime(parted[1] if parted else text, form).date()
         except ValueError:
             continue
+        return day, clock_in(parted[2]) if parted else None
     raise Refused(_("“%(text)s” is no date. Write 2026-10-31 or 31/10/2026.") % {"text": text[:40]})
 
 

@@ -97,7 +97,7 @@ def test_a_kick_off_that_is_not_known_yet_stays_open(written):
     ("text", "column", "reason"),
     [
         ("date,opponent\n31/02/2027,Hollin\n", "date", "“31/02/2027” is no date. Write 2026-10-31 or 31/10/2026."),
-        ("date,opponent\n10/31/2026,Hollin\n", "date", "“10/31/2026” is no date. Write 2026-10-31 or 31/10/2026."),
+        ("date,opponent\n31/13/2026,Hollin\n", "date", "“31/13/2026” is no date. Write 2026-10-31 or 31/10/2026."),
         ("date,opponent\n2026-10-10T15:00Z,Hollin\n", "date",
          "“2026-10-10T15:00Z” names a zone. Write the time at the ground without one."),
         ("date,opponent\n2062-10-10,Hollin\n", "date",
