@@ -9,6 +9,7 @@ ALLOWED_HOSTS    a,b                 default: this machine only
 TIME_ZONE        Europe/London       zone of the installation; a club has its own
 """
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -183,8 +184,15 @@ CONTENT_SECURITY_POLICY = {
 REDIS_URL = env.str("REDIS_URL", default="")
 JOB_LEASE_SECONDS = env.int("JOB_LEASE_SECONDS", default=15)
 
-# Numba keeps its machine code here, so that only the first start pays for compiling.
-os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
+
+def kernels_version() -> str:
+    """Numba looks at one file at a time and would keep code of a kernel whose callees changed in another."""
+    sources = [BASE_DIR / "planner/core/flat.py", *sorted((BASE_DIR / "planner/core/kernels").glob("*.py"))]
+    return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest()[:12]
+
+
+# Numba keeps its machine code here, so that only the first start of a version pays for compiling.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba" / kernels_version()))
 
 LOGGING = {
     "version": 1,

@@ -6,9 +6,10 @@ Real blocks are far beyond it; see docs/planner.md for where it stops paying.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
+from typing import TypeAlias
 
 import numpy as np
 from ortools.math_opt.python import mathopt
@@ -20,7 +21,7 @@ from planner.core.problem import Problem, Station
 TOUCH = 500  # minutes x 100
 MARGIN = 0.005  # costs are whole multiples of 0.0001: no plan is lost between a cost and a cutoff so near
 
-Var = mathopt.Variable
+Var: TypeAlias = mathopt.Variable
 Stand = tuple[int, int, int]  # player, slot, drill
 
 
@@ -152,7 +153,7 @@ class Exact:
                 minutes = int(flat.effect_share[i] * flat.slot_minutes[s])
                 yield int(flat.effect_target[i]), int(flat.slot_week[s]), minutes, stand
 
-    def _short(self, terms: list[tuple[float, Var]], wanted: float, weight: float) -> None:
+    def _short(self, terms: Sequence[tuple[float, Var]], wanted: float, weight: float) -> None:
         """Costs `weight` for each unit that the terms stay below `wanted`."""
         missing = self.model.add_variable(lb=0.0)
         self._at_most([*((-c, v) for c, v in terms), (-1, missing)], -wanted)

@@ -106,7 +106,7 @@ def flatten(problem: Problem) -> Layout:
     needs = _needs(problem)
     targets = _targets(problem, players)
     present = _present(problem, times["slot_session"])
-    facts = (
+    facts: Facts = (
         times
         | _resources(problem)
         | _drill_facts(problem)
@@ -370,7 +370,8 @@ def _allowed(problem: Problem, facts: Facts) -> Flags:
     pinned = facts["pinned"][:, :, None]
     free = (pinned < 0) | (pinned == np.arange(len(problem.drills)))
     allowed = may[facts["slot_session"]][:, :, kind] & fits & right_length[:, None, :] & within & free
-    return allowed.astype(np.uint8)
+    flags: Flags = allowed.astype(np.uint8)
+    return flags
 
 
 def _options(facts: Facts, allowed: Flags) -> tuple[Ints, Ints]:

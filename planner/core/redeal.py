@@ -64,7 +64,7 @@ def redeal(
     released = unlocked + released
     layout = flatten(problem)
     touched = {*free, *_disturbed(problem, stations, kept), *_unmet(problem, kept)}
-    slots = {layout.slots[place] for place in touched if place in layout.slots}
+    slots: Set[int] = {layout.slots[place] for place in touched if place in layout.slots}
     search = Search(layout, seed, kept, slots)
     if search.unstaffed:
         search, slots, reason = _make_way(layout, seed, kept, slots, search.unstaffed)

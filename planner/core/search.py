@@ -67,12 +67,10 @@ class Search:
 
     def _seat(self, start: Sequence[Station]) -> None:
         """The wanted plan as far as the rules allow, with locked stations, then every free slot that is empty."""
-        wanted = self._wanted(start)
-        kernels.seat_plan(self.flat, self._state, self._work, *wanted, self._unstaffed, self._dice)
-        kernels.fill_empty(self.flat, self._state, self._work, self._free, self._dice)
-        for s in range(len(self.flat.slot_week)):
-            kernels.mark_stale(self._best, s)
-        kernels.keep_if_best(self.flat, self._state, self._best)
+        kernels.begin(
+            self.flat, self._state, self._work, self._best, self._dice,
+            *self._wanted(start), self._free, self._unstaffed,
+        )  # fmt: skip
 
     def _wanted(self, start: Sequence[Station]) -> Snapshot:
         slots, players = self.flat.present.shape

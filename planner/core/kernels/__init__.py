@@ -11,6 +11,8 @@ def warm_up() -> None:
     """Compile every kernel on a problem small enough to cost nothing by itself."""
     from datetime import date
 
+    from planner.core.bound import Bound
+    from planner.core.flat import flatten
     from planner.core.problem import Contact, Drill, Player, Problem, Session
     from planner.core.solve import solve
 
@@ -21,3 +23,4 @@ def warm_up() -> None:
         (Session("session", day, (5,), 1, 1, 1),),
     )  # fmt: skip
     solve(problem, seconds=60, iterations=1, workers=1)
+    Bound(flatten(problem)).step(0.0, 0.0)

@@ -346,8 +346,12 @@ def holds_locks(flat, state, s):
 
 
 @kernel
-def fill_empty(flat, state, work, free, dice):
-    """Staff the free slots that stand empty, in time order."""
+def begin(flat, state, work, best, dice, stations, drill, at, free, unstaffed):
+    """Seat a wanted plan, staff the free slots that stand empty, in time order, and keep that as the best."""
+    seat_plan(flat, state, work, stations, drill, at, unstaffed, dice)
     for s in free:
         if state.stations[s] == 0:
             rebuild(flat, state, work, s, 0.0, False, dice)
+    for s in range(len(flat.slot_week)):
+        mark_stale(best, s)
+    keep_if_best(flat, state, best)

@@ -44,7 +44,7 @@ class Tree(NamedTuple):
     left: NDArray[np.int64]  # [depth, resource]
     order: NDArray[np.int64]  # [depth, j] options, most worth first
     more: Reals  # [depth, j] what each adds
-    count: NDArray[np.int64]  # [depth] of options in order
+    listed: NDArray[np.int64]  # [depth] how many options are in order
     next: NDArray[np.int64]  # [depth] the one to try next
     chosen: NDArray[np.int64]  # [depth] option
     best: NDArray[np.int64]  # [0] how many, then the options of the best set
@@ -75,7 +75,7 @@ def tree(flat: Flat) -> Tree:
         left=np.zeros((deep, flat.use.shape[1]), dtype=np.int64),
         order=np.zeros((deep, drills), dtype=np.int64),
         more=np.zeros((deep, drills)),
-        count=np.zeros(deep, dtype=np.int64),
+        listed=np.zeros(deep, dtype=np.int64),
         next=np.zeros(deep, dtype=np.int64),
         chosen=np.zeros(deep, dtype=np.int64),
         best=np.zeros(deep + 1, dtype=np.int64),
@@ -164,14 +164,14 @@ def rank_option(flat, tree, s, depth, i):
     more = tree.fixed[i] + added(tree.profit[i], tree.cover[depth])
     if more <= 1e-9 or not has_means(flat, tree, depth, d):
         return
-    k = tree.count[depth]
+    k = tree.listed[depth]
     while k > 0 and tree.more[depth, k - 1] < more:
         tree.more[depth, k] = tree.more[depth, k - 1]
         tree.order[depth, k] = tree.order[depth, k - 1]
         k -= 1
     tree.more[depth, k] = more
     tree.order[depth, k] = i
-    tree.count[depth] += 1
+    tree.listed[depth] += 1
 
 
 @kernel
@@ -187,7 +187,7 @@ def start_tree(flat, open_to, tree, s):
         if flat.locked[s, flat.option[first + i]] and depth < tree.cover.shape[0] - 1:
             take_station(flat, tree, s, depth, i)
             depth += 1
-    tree.count[depth] = 0
+    tree.listed[depth] = 0
     tree.next[depth] = 0
     for i in range(last - first):
         if open_to[first + i]:
@@ -199,7 +199,7 @@ def start_tree(flat, open_to, tree, s):
 def outlook(tree, depth, room):
     """No set that goes on from here is worth more: each addition is worth less the more stations there are."""
     total = tree.worth[depth]
-    for j in range(tree.next[depth], min(tree.next[depth] + room - depth, tree.count[depth])):
+    for j in range(tree.next[depth], min(tree.next[depth] + room - depth, tree.listed[depth])):
         total += tree.more[depth, j]
     return total
 
@@ -220,9 +220,9 @@ def list_below(flat, tree, s, depth, room, goal):
 
     What an option adds to a smaller set, it adds at most to a larger one.
     """
-    tree.count[depth + 1] = 0
+    tree.listed[depth + 1] = 0
     tree.next[depth + 1] = 0
-    first, last = tree.next[depth], tree.count[depth]
+    first, last = tree.next[depth], tree.listed[depth]
     best_others = tree.worth[depth + 1]
     for k in range(first, min(first + room - depth - 2, last)):
         best_others += tree.more[depth, k]
@@ -237,7 +237,7 @@ def last_station(flat, tree, s, depth, goal):
     """The option that lifts the set at `depth` above `goal` by itself, or -1; more[depth, 0] is what it adds."""
     found = -1
     first = tree.next[depth - 1]
-    for k in range(first, tree.count[depth - 1]):
+    for k in range(first, tree.listed[depth - 1]):
         if tree.worth[depth] + tree.more[depth - 1, k] <= goal:
             break
         i = tree.order[depth - 1, k]
@@ -268,7 +268,7 @@ def best_stations(flat, open_to, tree, s, slack):
     note_best(tree, root, -1)
     while depth >= root:
         goal = best + slack * abs(best) + 1e-9
-        if room <= depth or tree.next[depth] >= tree.count[depth] or outlook(tree, depth, room) <= goal:
+        if room <= depth or tree.next[depth] >= tree.listed[depth] or outlook(tree, depth, room) <= goal:
             depth -= 1
             continue
         if nodes >= MOST_NODES:
