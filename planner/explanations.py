@@ -12,11 +12,11 @@ from django.utils.translation import gettext_lazy, ngettext
 from planner.build import session_id
 from planner.core.explain import Explanation, Offer, Reason, Short, explain
 from planner.core.moves import Kind, Move
-from planner.core.sheet import TOLERANCE
 from planner.core.words import Words, number
 from planner.overview import Overview
 
 SHOWN_NAMES = 4
+UNSEEN = 0.05  # would be shown as 0
 
 
 def explained(overview: Overview) -> Explanation:
@@ -104,7 +104,9 @@ def _offer(short: Short, offer: Offer, words: Words) -> str:
         "minutes": minutes(offer.minutes),
         "change": minutes(abs(offer.change)),
     }
-    if offer.change < -TOLERANCE:
+    if abs(offer.change) < UNSEEN:
+        return _("%(move)s would give %(minutes)s min; other wishes lose as much.") % told
+    if offer.change < 0:
         return _("%(move)s would give %(minutes)s min; the plan gains %(change)s.") % told
     if offer.others > offer.own:
         return _("%(move)s would give %(minutes)s min; others lose more, by %(change)s.") % told

@@ -34,6 +34,9 @@ def more(price: Price, words: Words) -> str:
     """How much looser the rule would have to be, to begin a sentence."""
     if price.rule is Rule.ROOM:
         return _room(price, words)
+    ladder = words.problem.limits.ladder
+    if price.rule is Rule.LADDER and ladder and price.amount == ladder.minutes:
+        return _("A ladder without rungs to be earned first")
     return _looser(price) % {"amount": price.amount}
 
 

@@ -12,9 +12,8 @@ from planner.build import BuiltProblem, drill_id, is_ran, key_of
 from planner.core import problem as core
 from planner.core.compare import Standing
 from planner.core.explain import Explanation, StationWhy, Trained
-from planner.core.sheet import TOLERANCE
 from planner.core.words import Words, listed
-from planner.explanations import SHOWN_NAMES, minutes
+from planner.explanations import SHOWN_NAMES, UNSEEN, minutes
 from planner.overview import FigureLine, figure_lines
 
 
@@ -69,7 +68,7 @@ def _trained(each: Trained, words: Words) -> str:
 
 
 def _worth(without: float) -> str:
-    if without < -TOLERANCE:
+    if without < -UNSEEN:
         return _("Without it the plan would be better by %(worth)s.") % {"worth": minutes(-without)}
     return _("Without it the plan would be worse by %(worth)s.") % {"worth": minutes(without)}
 
@@ -78,9 +77,9 @@ def _runner_up(why: StationWhy, words: Words) -> str:
     if why.runner_up is None:
         return _("No other drill could run there with these players.")
     told = {"drill": words.drill(why.runner_up.drill), "against": minutes(abs(why.against))}
-    if why.against < -TOLERANCE:
+    if why.against < -UNSEEN:
         return _("%(drill)s in its place would be better by %(against)s.") % told
-    if why.against < TOLERANCE:
+    if why.against < UNSEEN:
         return _("%(drill)s in its place would do as well.") % told
     return _("The next best for these players, %(drill)s, would be worse by %(against)s.") % told
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
 
 from planner.build import problem_of
 from planner.explanations import explained, players_why, reason_lines
-from planner.models import Block
+from planner.models import Block, Session
 from planner.overview import Overview
 from planner.prices_told import more_time_lines, price_lines
 from planner.settling import proposal
@@ -80,17 +81,24 @@ def run_station_why(request: HttpRequest, club: Club, run: uuid.UUID, slot: int,
 @needs(Permission.SEE_PLAN)
 def station_why(request: HttpRequest, club: Club, block: int, slot: int, drill: int) -> HttpResponse:
     """`slot` and `drill` are the keys of the station's slot and drill; 404 where it does not stand."""
-    _block, overview = overview_of_block(club, block)
-    return _station_why(request, overview, slot, drill, reverse("block_why", args=[club.slug, block]))
+    found, overview = overview_of_block(club, block)
+    night = get_object_or_404(Session.objects.of(club), slots=slot)
+    monday = night.day - dt.timedelta(days=night.day.weekday())
+    week = reverse("week", args=[club.slug, found.squad.slug, monday])
+    return _station_why(request, overview, slot, drill, reverse("block_why", args=[club.slug, block]), week)
 
 
-def _station_why(request: HttpRequest, overview: Overview, slot: int, drill: int, back: str) -> HttpResponse:
+def _station_why(
+    request: HttpRequest, overview: Overview, slot: int, drill: int, back: str, week: str = ""
+) -> HttpResponse:
     built, explanation = overview.built, explained(overview)
     station = station_of(explanation, built, slot, drill)
     if station is None:
         raise Http404(_("That station is not in this plan."))
     shown: dict[str, Any] = {
         "back": back,
+        "week": week,
+        "slot": slot,
         "name": built.words.drill(station.drill),
         "place": built.words.slot(station.session, station.slot),
         "breaches": overview.breaches,

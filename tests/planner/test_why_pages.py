@@ -15,6 +15,7 @@ from planner.models import PlanRun
 from planner.overview import Overview
 from planner.prices_told import more_time_lines, price_lines
 from planner.trace import falling_line
+from shared.models import Job, JobState
 from tests import factories as f
 from tests.planner.block_cast import BEFORE, small_block, stand, wish
 
@@ -92,7 +93,7 @@ def test_a_reason_is_a_page_of_its_own_and_a_part_of_another(name, cast, finishe
 
 
 @pytest.mark.parametrize("players", [4, 16])
-@pytest.mark.parametrize(("name", "queries"), [("block_why", 19), ("station_why", 19), ("compare_runs", 24)])
+@pytest.mark.parametrize(("name", "queries"), [("block_why", 19), ("station_why", 20), ("compare_runs", 24)])
 def test_a_larger_squad_takes_no_more_queries(
     name, queries, players, squad, head, log_in, monkeypatch, django_assert_num_queries
 ):
@@ -168,6 +169,20 @@ def test_a_station_says_what_it_trains_and_what_could_stand_there(cast, head, lo
     assert next((line.value, line.other, line.standing) for line in lines) == ("0 min", "96 min", "worse")
 
 
+def test_a_standing_station_leads_to_where_it_can_be_locked(cast, head, log_in):
+    stand(cast.slot(), cast.drills[0], cast.players)
+    at = url("station_why", block=cast.block.pk, slot=cast.slot().pk, drill=cast.drills[0].pk)
+    slot = cast.slot().pk
+    week = url("week", squad="firsts", monday="2026-10-05")
+    assert f'href="{week}?slot={slot}#slot-{slot}"' in page(log_in(head).get(at))
+
+
+def test_who_only_reads_the_plan_is_not_led_there(cast, assistant, log_in):
+    stand(cast.slot(), cast.drills[0], cast.players)
+    at = url("station_why", block=cast.block.pk, slot=cast.slot().pk, drill=cast.drills[0].pk)
+    assert "Lock or change it" not in page(log_in(assistant).get(at))
+
+
 def test_a_station_that_does_not_stand_has_no_reason(cast, head, log_in):
     at = url("station_why", block=cast.block.pk, slot=cast.slot().pk, drill=cast.drills[0].pk)
     assert log_in(head).get(at).status_code == 404
@@ -184,6 +199,22 @@ def test_a_run_that_no_longer_fits_has_nothing_to_explain(cast, finished, head, 
     cast.nights[0].slots.filter(order=2).delete()
     answer = log_in(head).get(url("run_why", run=finished.pk))
     assert answer.status_code == 404
+
+
+# A run that is interrupted
+
+
+def test_a_run_whose_worker_was_restarted_shows_its_best_so_far_and_then_goes_on(cast, finished, head, log_in):
+    """As shared.jobs leaves it: given back by the worker that closed, and waiting for the next."""
+    Job.objects.update(state=JobState.QUEUED, token=None)
+    client, at = log_in(head), url("run", run=finished.pk)
+    again = page(client.get(at))
+    assert [words in again for words in ("Waiting for a free worker", "Best plan so far leaves open")] == [True, True]
+    assert 'class="falling"' in again
+    tasks.run_plan(str(finished.job_id))
+    over = page(client.get(at))
+    assert "The run is over." in over
+    assert PlanRun.objects.get(pk=finished.pk).plan["cost"] <= finished.plan["cost"]
 
 
 # Side by side
