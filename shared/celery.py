@@ -36,7 +36,11 @@ def through_redis(url: str) -> dict[str, Any]:
 
 
 def through_files(folder: Path) -> dict[str, Any]:
-    """Messages as files, looked for ten times a second by the one worker."""
+    """Messages as files, looked for ten times a second by the one worker.
+
+    It works in its own process. A pool's process that is killed while it waits takes the lock of the pool's
+    pipe with it on this transport, and the worker never works again; a worker that is killed is started again.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     return {
         "broker_url": "filesystem://localhost",
@@ -46,7 +50,7 @@ def through_files(folder: Path) -> dict[str, Any]:
             "control_folder": str(folder / "control"),
             "polling_interval": 0.1,
         },
-        "worker_concurrency": 1,
+        "worker_pool": "solo",
         "worker_enable_remote_control": False,
     }
 
@@ -66,7 +70,6 @@ def configuration() -> dict[str, Any]:
         "task_time_limit": LONGEST_JOB + GRACE,
         # A waiting message stays where another worker can take it.
         "worker_prefetch_multiplier": 1,
-        "worker_pool": "prefork",
         "worker_hijack_root_logger": False,
         "broker_connection_retry_on_startup": True,
         # A page that asks for a job must not hang when the broker is away: the reaper sends it later.

@@ -11,7 +11,9 @@ from __future__ import annotations
 
 import functools
 import logging
+import os
 import threading
+import time
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -26,7 +28,7 @@ from django.db.models.functions import Coalesce, Now
 from django.utils.translation import gettext as _
 
 from shared import closing
-from shared.celery import app
+from shared.celery import GRACE, LONGEST_JOB, app
 from shared.models import Club, Job, JobQuerySet, JobState, User
 
 log = logging.getLogger(__name__)
@@ -135,13 +137,22 @@ class Lease:
             heart.join()
 
     def _keep(self, over: threading.Event) -> None:
+        end = time.monotonic() + LONGEST_JOB + GRACE
         while not over.wait(settings.JOB_LEASE_SECONDS / 3):
+            if time.monotonic() > end:
+                self._abort()
             try:
                 self._mine().update(beat=Now())
             except DatabaseError:
                 log.exception("%s: a sign of life was not written", self.job)
                 close_old_connections()
         connections.close_all()
+
+    def _abort(self) -> None:
+        """The work hangs and heeds no time limit, as in a worker without a pool: end the process, which is replaced."""
+        log.error("%s took too long and its process is ended", self.job)
+        self.failed(too_long())
+        os._exit(1)
 
     def _mine(self) -> JobQuerySet:
         return Job.objects.filter(pk=self.job.pk, token=self.token, state=JobState.RUNNING)
@@ -174,7 +185,7 @@ def perform(work: Callable[[Lease], None], lease: Lease) -> None:
         lease.failed(str(reason))
     except SoftTimeLimitExceeded:
         log.warning("%s took too long", lease.job)
-        lease.failed(_("This took longer than an hour and was stopped. Ask for less at once."))
+        lease.failed(too_long())
     except Exception:
         log.exception("%s (job %s) failed", lease.job, lease.job.pk)
         lease.failed(broken(lease.job))
@@ -187,6 +198,10 @@ def broken(job: Job) -> str:
         "This went wrong inside Plumbline. Try once more; if it fails again, "
         "show the person who runs this site the number %(number)s: it stands beside the reason in the log."
     ) % {"number": str(job.pk)[:8]}
+
+
+def too_long() -> str:
+    return _("This took longer than an hour and was stopped. Ask for less at once.")
 
 
 def worn_out() -> str:

@@ -28,14 +28,17 @@ class PortTaken(Exception):
 
 def serve(*, host: str, port: int, threads: int, say: Callable[[str], object] = print) -> None:
     """Serve the site until Ctrl-C or SIGTERM. Raises PortTaken before anything is started."""
-    server = open_server(host, port, threads)
-    say(f"Plumbline is at http://{host}:{port}/ (Ctrl-C ends it).")
-    if settings.REDIS_URL:
-        say("Jobs wait for workers on REDIS_URL. Start one with: celery -A shared worker")
-    with stopped_by_signals(), contextlib.suppress(KeyboardInterrupt), own_worker():
-        server.run()  # returns at Ctrl-C
-        say("Plumbline ends. Unfinished jobs go on at the next start.")
-    server.close()
+    with stopped_by_signals() as stop:
+        server = open_server(host, port, threads)
+        say(f"Plumbline is at http://{host}:{port}/ (Ctrl-C ends it).")
+        if settings.REDIS_URL:
+            say("Jobs wait for workers on REDIS_URL. Start one with: celery -A shared worker")
+        with own_worker():
+            with contextlib.suppress(KeyboardInterrupt):
+                stop.may_interrupt()
+                server.run()  # returns at Ctrl-C
+            say("Plumbline ends. Unfinished jobs go on at the next start.")
+        server.close()
 
 
 def open_server(host: str, port: int, threads: int) -> waitress.server.BaseWSGIServer:
@@ -45,18 +48,33 @@ def open_server(host: str, port: int, threads: int) -> waitress.server.BaseWSGIS
         raise PortTaken(problem.strerror or str(problem)) from problem
 
 
+class Stop:
+    """What a signal does: nothing yet while the site starts, a KeyboardInterrupt once it runs, nothing from then on."""
+
+    def __init__(self) -> None:
+        self.asked = self.interrupts = False
+
+    def __call__(self, *_: object) -> None:
+        if not self.asked:
+            self.asked = True
+            self._interrupt()
+
+    def may_interrupt(self) -> None:
+        self.interrupts = True
+        self._interrupt()
+
+    def _interrupt(self) -> None:
+        if self.asked and self.interrupts:
+            raise KeyboardInterrupt
+
+
 @contextlib.contextmanager
-def stopped_by_signals() -> Iterator[None]:
-    """SIGTERM ends the site as Ctrl-C does; once the end has begun neither hurries it."""
-
-    def stop(*_: object) -> None:
-        for number in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(number, signal.SIG_IGN)
-        raise KeyboardInterrupt
-
+def stopped_by_signals() -> Iterator[Stop]:
+    """SIGTERM ends the site as Ctrl-C does, and neither leaves a worker behind that was just being started."""
+    stop = Stop()
     before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
-        yield
+        yield stop
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import logging
 import os
 import signal
@@ -17,6 +18,7 @@ from shared import closing, jobs
 
 log = logging.getLogger(__name__)
 SERVER = "PLUMBLINE_SERVER"  # process id of the server whose child this worker is
+in_a_round = threading.Lock()
 PATIENCE = 10  # seconds to end in good order once the server is gone
 
 
@@ -26,10 +28,28 @@ def warn_children(**kwargs: Any) -> None:
 
 
 @worker_ready.connect
-def start_watching(**kwargs: Any) -> None:
+def on_ready(**kwargs: Any) -> None:
+    start_watching()
+
+
+@functools.cache
+def start_watching() -> None:
+    """Once for each worker, which is told that it is ready again whenever its broker comes back."""
+    forbid_forks_in_a_round()
     threading.Thread(target=keep_reaping, name="reaper", daemon=True).start()
     if SERVER in os.environ:
         threading.Thread(target=end_with, args=[int(os.environ[SERVER])], name="server watch", daemon=True).start()
+
+
+def forbid_forks_in_a_round() -> None:
+    """Let the pool replace a dead process only between two rounds of the reaper.
+
+    A child forked while this process has an SQLite file open believes for ever that it holds the locks
+    that only its parent holds, and finds the database locked by itself.
+    """
+    os.register_at_fork(
+        before=in_a_round.acquire, after_in_parent=in_a_round.release, after_in_child=in_a_round.release
+    )
 
 
 def keep_reaping() -> None:
@@ -43,13 +63,14 @@ def keep_reaping() -> None:
 
 
 def reap_once(**how: float) -> None:
-    """One round. No connection stays open after it: the pool forks from this process at any time."""
-    try:
-        jobs.reap(**how)
-    except Exception:
-        log.exception("the reaper could not do its round and tries again")
-    finally:
-        connections.close_all()
+    """One round. No connection stays open after it, since the pool forks from this process."""
+    with in_a_round:
+        try:
+            jobs.reap(**how)
+        except Exception:
+            log.exception("the reaper could not do its round and tries again")
+        finally:
+            connections.close_all()
 
 
 def end_with(server: int) -> None:

@@ -272,6 +272,17 @@ def test_a_job_that_hangs_is_stopped_and_says_so(job):
     assert "longer than an hour" in job.error
 
 
+@pytest.mark.django_db(transaction=True)
+def test_a_job_that_heeds_no_time_limit_is_failed_and_its_process_ended(job, settings, monkeypatch):
+    ended = threading.Event()
+    settings.JOB_LEASE_SECONDS = 0.3
+    monkeypatch.setattr(jobs, "LONGEST_JOB", -jobs.GRACE)
+    monkeypatch.setattr(jobs.os, "_exit", lambda code: ended.set())
+    with jobs.claim(job.pk).kept():
+        assert ended.wait(10)
+    assert (now(job).state, job.error) == (JobState.FAILED, jobs.too_long())
+
+
 def test_a_fault_rolls_back_what_the_verb_had_half_written(job, club):
     def work(lease):
         with transaction.atomic():
