@@ -14,6 +14,7 @@ from planner.core.problem import Problem, Station
 from planner.core.words import Words
 from planner.core.writing import as_object
 from planner.models import PlanRun
+from planner.proving import Prover
 from shared.jobs import JobRefused, Lease, job_task
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def run_plan(lease: Lease) -> None:
             workers=THREADS,
             stop=lambda: lease.stopped,
             progress=reporter,
+            prover=Prover,
         )
     except Impossible as impossible:
         run.clash = as_object(named(impossible.clash, run, reporter.problem))

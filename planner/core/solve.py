@@ -11,13 +11,12 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from planner.core.bound import Bound
 from planner.core.check import Cost, breaches, cost
 from planner.core.flat import Layout, flatten
 from planner.core.problem import Problem, Station, Status
-from planner.core.proof import Prover
 from planner.core.search import Search, Snapshot
 
 if TYPE_CHECKING:
@@ -56,6 +55,17 @@ class Result:
     status: Status
     seconds: float
     iterations: int
+
+
+class Proving(Protocol):
+    """A question to the exact model under way: `answer` waits for bound and stations, `end` stops it at once."""
+
+    def answer(self) -> tuple[float, tuple[Station, ...]]: ...
+
+    def end(self) -> None: ...
+
+
+Prover = Callable[[Problem, float, float], Proving]  # problem, cost to beat, seconds
 
 
 class Impossible(Exception):
@@ -141,10 +151,12 @@ def solve(
     stop: Callable[[], bool] | None = None,
     progress: Callable[[Progress], None] | None = None,
     start: Sequence[Station] = (),
+    prover: Prover | None = None,
 ) -> Result:
     """The best plan found within `seconds`, or after `iterations` rounds of each thread.
 
-    `stop` is asked a few times a second. `start` is a plan to improve on. Raises Impossible when the locks
+    `stop` is asked a few times a second. `start` is a plan to improve on. `prover`
+    asks the exact model about a small problem, in a process that it can end. Raises Impossible when the locks
     contradict a rule, and Unfinished when locked stations found no players for another reason.
     """
     layout = flatten(problem)
@@ -159,7 +171,7 @@ def solve(
         board.offer(search, rank)
     tasks = [partial(_anneal, search, rank, board, bool(start)) for rank, search in enumerate(searches)]
     if iterations is None and seconds >= WORTH_A_BOUND:
-        before = _prove_later if is_small(layout) else _bound_first
+        before = partial(_prove_later, prover) if prover is not None and is_small(layout) else _bound_first
         tasks[-1] = partial(before, layout, board, tasks[-1])
     threads = [threading.Thread(target=task, daemon=True) for task in tasks]
     _watch(board, threads, searches, stop, progress)
@@ -194,16 +206,16 @@ def _bound_first(layout: Layout, board: Board, then: Callable[[], None]) -> None
     then()
 
 
-def _prove_later(layout: Layout, board: Board, then: Callable[[], None]) -> None:
+def _prove_later(ask: Prover, layout: Layout, board: Board, then: Callable[[], None]) -> None:
     """The same for a small problem, with most of the time for its exact model once the cost is a good cutoff."""
     bound = Bound(layout)
     while (gone := board.fraction(0) / PROOF_AFTER) < 1 and not board.is_over(0):
         board.raise_bound(bound.step(board.cost, gone))
     if board.is_over(0):
         return
-    prover = Prover(layout.problem, board.cost, board.seconds - board.elapsed - SPARE)
-    board.on_stop(prover.end)
-    proven, stations = prover.answer()
+    proving = ask(layout.problem, board.cost, board.seconds - board.elapsed - SPARE)
+    board.on_stop(proving.end)
+    proven, stations = proving.answer()
     if stations:
         board.offer(Search(layout, 1, stations, free=()), 0)
     board.raise_bound(proven)

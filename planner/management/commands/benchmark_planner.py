@@ -40,6 +40,7 @@ def measure(path: str, seconds: float, seed: int, workers: int) -> Run:
     from planner.core.kernels import warm_up
     from planner.core.problem import Problem
     from planner.core.solve import solve
+    from planner.proving import Prover
 
     warm_up()
     problem = Problem.from_json(json.loads(Path(path).read_text(encoding="utf-8")))
@@ -51,6 +52,7 @@ def measure(path: str, seconds: float, seed: int, workers: int) -> Run:
         seed=seed,
         workers=workers,
         progress=lambda news: None if told else told.append(time.monotonic() - started),
+        prover=Prover,
     )
     wall, peak = time.monotonic() - started, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return Run(

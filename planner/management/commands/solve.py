@@ -19,6 +19,7 @@ from planner.core.check import breaches
 from planner.core.problem import Malformed, Plan, Problem
 from planner.core.solve import Impossible, Result, Unfinished, solve
 from planner.core.unserved import unserved
+from planner.proving import Prover
 
 IMPOSSIBLE, UNREADABLE, UNFINISHED = 3, 2, 1
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; a season of forty players takes a fifth of a megabyte
@@ -49,7 +50,7 @@ class Command(BaseCommand):
         known = read_problem(problem)
         with stopped_by_interrupt() as stop:
             self.introduce(known)
-            result = run(known, seconds=seconds, seed=seed, workers=workers, stop=stop)
+            result = run(known, seconds=seconds, seed=seed, workers=workers, stop=stop, prover=Prover)
         if broken := breaches(known, result.stations):
             raise CommandError(
                 _("The plan breaks a rule and is not written: %s") % broken[0].text, returncode=UNFINISHED
@@ -140,7 +141,7 @@ def run(problem: Problem, *, seconds: float, seed: int, workers: int, stop: Call
 
     warm_up()
     try:
-        return solve(problem, seconds=seconds, seed=seed, workers=workers, stop=stop)
+        return solve(problem, seconds=seconds, seed=seed, workers=workers, stop=stop, prover=Prover)
     except Impossible as error:
         raise CommandError(_("These wishes cannot all be met. %s") % error.clash, returncode=IMPOSSIBLE) from None
     except Unfinished as error:

@@ -1,13 +1,13 @@
 """The exact model in a process of its own: it cannot be interrupted from within, a process can be ended.
 
-`python -m planner.core.proof` reads one line of JSON with the problem, a cost and seconds, and answers with
+`python -m planner.proving` reads one line of JSON with the problem, a cost and seconds, and answers with
 one line. It ends itself when its input is closed, so it never outlives the run that asked.
 """
 
 from __future__ import annotations
 
 import json
-import signal
+import os
 import subprocess
 import sys
 import threading
@@ -15,7 +15,7 @@ from pathlib import Path
 
 from planner.core.problem import Problem, Station
 
-HOME = Path(__file__).resolve().parents[2]
+HOME = Path(__file__).resolve().parents[1]
 
 
 class Prover:
@@ -23,7 +23,7 @@ class Prover:
 
     def __init__(self, problem: Problem, cost: float, seconds: float) -> None:
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "planner.core.proof"],
+            [sys.executable, "-m", "planner.proving"],
             cwd=HOME,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -63,7 +63,7 @@ def main() -> None:
 
 def _end_with_input() -> None:
     sys.stdin.read()
-    signal.raise_signal(signal.SIGTERM)  # ends the process even inside the solver, which asks Python for nothing
+    os._exit(1)
 
 
 if __name__ == "__main__":
