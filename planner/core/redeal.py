@@ -17,6 +17,10 @@ CONTACT = ("H6", "H7")  # rules that only stations with contact can break
 HOT, COLD = 20.0, 1.0  # temperatures in units of cost: the plan around is already good
 CHUNK = 50  # rounds between two looks at the clock
 
+QUICK, PATIENT = 0.3, 1.0  # seconds in all, for blocks of up to so many slots and for longer ones
+LONG = 250  # slots
+SHARE = 0.85  # of the time; the rest is for the referee and the list of moves
+
 Place = tuple[str, int]  # session and slot
 
 
@@ -46,7 +50,7 @@ def redeal(
     problem: Problem,
     stations: Sequence[Station],
     *,
-    seconds: float = 0.3,
+    seconds: float | None = None,
     seed: int = 1,
     iterations: int | None = None,
     free: Iterable[Place] = (),
@@ -56,7 +60,7 @@ def redeal(
 
     `problem` is the problem after the change. Stations that it no longer allows are released, and so are
     players and stations that depended on them; slots where that happened are dealt anew, with those in
-    `free` and those with a lock that is not met. Raises Impossible and Unfinished as `solve` does.
+    `free` and those with a lock that is not met. Takes 0.3 seconds, a season one, unless told. Raises Impossible and Unfinished as `solve` does.
     """
     started, words = time.monotonic(), words or Words(problem)
     problem, unlocked = loosen(problem, words)
@@ -70,7 +74,8 @@ def redeal(
         search, slots, reason = _make_way(layout, seed, kept, slots, search.unstaffed)
         released += (reason,)
     if slots:
-        _improve(search, started, seconds, iterations)
+        limit = seconds or (QUICK if len(layout.slots) <= LONG else PATIENT)
+        _improve(search, started, limit * SHARE, iterations)
     dealt = search.stations()
     if broken := breaches(problem, dealt):
         raise AssertionError(f"dealing again made a plan that breaks a rule: {broken[0].text}")
