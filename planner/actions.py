@@ -255,7 +255,7 @@ def accept_run(*, run: PlanRun, by: User, today: dt.date | None = None) -> list[
     if found.misfits:
         lead = _("Something has changed since this run, and its plan no longer fits. Plan again. What does not fit:")
         raise Refused(lead, *found.misfits)
-    keep(block, built.programme, found.programme, _("run accepted"), by)
+    keep(block, built.programme, found.programme, _("plan of the whole block accepted"), by)
     run.accepted_at, run.accepted_by = timezone.now(), by
     run.save(update_fields=["accepted_at", "accepted_by"])
     return found.left_out

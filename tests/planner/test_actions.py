@@ -379,7 +379,7 @@ def test_a_run_is_planned_accepted_and_stands_on_the_nights(cast, head):
     assert {station.slot.session for station in Station.objects.all()} == set(cast.nights)
     assert (run.accepted_by, run.accepted_at is not None) == (head, True)
     assert {names_at(station) <= keys(cast.players) for station in Station.objects.all()} == {True}
-    assert PlanChange.objects.get().what == "run accepted"
+    assert PlanChange.objects.get().what == "plan of the whole block accepted"
 
 
 def test_accepted_stations_are_lettered_by_card_and_each_has_a_coach(cast, head):
