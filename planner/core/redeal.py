@@ -60,7 +60,8 @@ def redeal(
 
     `problem` is the problem after the change. Stations that it no longer allows are released, and so are
     players and stations that depended on them; slots where that happened are dealt anew, with those in
-    `free` and those with a lock that is not met. Takes 0.3 seconds, a season one, unless told. Raises Impossible and Unfinished as `solve` does.
+    `free` and those with a lock that is not met. Unless told otherwise it takes 0.3 seconds, and one for a
+    season. Raises Impossible and Unfinished as `solve` does.
     """
     started, words = time.monotonic(), words or Words(problem)
     problem, unlocked = loosen(problem, words)

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 CHUNK = 200  # rounds between two looks at the clock: a few milliseconds
 HOT, COLD = 150.0, 3.0  # temperatures in units of cost
 WARM, COOL = 20.0, 1.0  # the same for a plan that is already good
+ENOUGH = 5000  # rounds for each slot in one cooling
+EARLY = 0.02  # of the time: the temperature has hardly fallen, and the speed is known
 REPORT_EVERY = 0.1  # seconds
 BOUND_SHARE = 0.5  # of the last thread's time goes into the bound
 WORTH_A_BOUND = 5.0  # seconds: in less, both threads search
@@ -100,7 +102,7 @@ class Board:
     def fraction(self, rounds: int) -> float:
         """The part of the run that is over, by rounds if they are limited, else by the clock."""
         if self.iterations is not None:
-            return min(1.0, rounds / max(1, self.iterations))
+            return min(1.0, rounds / self.iterations) if self.iterations > 0 else 1.0
         return min(1.0, self.elapsed / max(1e-9, self.seconds))
 
     @property
@@ -224,11 +226,24 @@ def _prove_later(ask: Prover, layout: Layout, board: Board, then: Callable[[], N
 
 def _anneal(search: Search, rank: int, board: Board, improving: bool) -> None:
     hot, cold = (WARM, COOL) if improving else (HOT, COLD)
+    before, coolings = board.fraction(0), 0
     while not board.is_over(search.rounds):
+        gone = (board.fraction(search.rounds) - before) / (1 - before)
+        coolings = coolings or _coolings(search, board, gone)
         left = CHUNK if board.iterations is None else min(CHUNK, board.iterations - search.rounds)
-        temperature = hot * (cold / hot) ** board.fraction(search.rounds)
-        if search.improve(left, temperature):
+        if search.improve(left, hot * (cold / hot) ** (gone * max(1, coolings) % 1)):
             board.offer(search, rank)
+
+
+def _coolings(search: Search, board: Board, gone: float) -> int:
+    """How often to cool down: more than so many rounds for each slot find less than another way down.
+
+    0 while it is too early to tell how many rounds there will be.
+    """
+    if board.iterations is None and gone < EARLY:
+        return 0
+    rounds = search.rounds / gone if board.iterations is None else board.iterations
+    return max(1, round(rounds / (ENOUGH * len(search.flat.slot_week) + 1)))
 
 
 def _watch(

@@ -75,14 +75,15 @@ def test_a_slot_that_is_gone_takes_its_stations_and_locks_with_it() -> None:
 
 def test_a_swapped_station_is_staffed_and_the_other_slots_stay() -> None:
     problem = Problem.from_json(outside.instance("small"))
-    plan = solve(problem, seconds=0.3).stations
-    place = next(s for s in plan if not any(lock.session == s.session for lock in problem.locks))
-    other = next(
-        drill.id
+    plan = solve(problem, seconds=60, iterations=300).stations
+    place, other = next(
+        (place, drill.id)
+        for place in plan
         for drill in problem.drills
-        if drill.kind.value == "none" and drill.rung == 1 and not drill.needs
+        if not any(lock.session == place.session for lock in problem.locks)
+        and drill.kind.value == "none" and drill.rung == 1 and not drill.needs
         and drill.minutes[0] <= problem.minutes(place) <= drill.minutes[1]
-        and all(s.drill != drill.id for s in plan)
+        and all(s.drill != drill.id for s in plan if problem.week_of(s.session) == problem.week_of(place.session))
     )  # fmt: skip
     locked = replace(problem, locks=(*problem.locks, Lock(place.session, place.slot, other)))
     dealt = redeal(locked, plan, **QUICK)

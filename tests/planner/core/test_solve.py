@@ -56,6 +56,12 @@ def test_more_seconds_do_not_end_a_run_before_its_iterations() -> None:
     assert solve(problem, seconds=0.001, iterations=700, workers=2).iterations == 1400
 
 
+def test_no_iterations_give_the_first_plan() -> None:
+    problem = Problem.from_json(outside.instance("tiny"))
+    result = solve(problem, seconds=60, iterations=0)
+    assert (result.iterations, breaches(problem, result.stations)) == (0, [])
+
+
 def test_a_run_that_is_stopped_gives_the_best_plan_so_far() -> None:
     problem = Problem.from_json(outside.instance("small"))
     told: list[Progress] = []
