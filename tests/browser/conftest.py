@@ -1,19 +1,21 @@
-"""A real Chromium on the real site: `page` on a phone or a desktop, `sign_in`, `axe`, and a worker beside it."""
+"""A real Chromium on the real site: `page` on a phone or a desktop, `sign_in`, `usable`, and a worker beside it."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
+from itertools import product
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.db import connections
+from django.db import connection, connections
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from shared.celery import app
 from shared.models import Job, JobState, User
 from tests.factories import PASSWORD
+from tests.shared.processes import Installation
 
 SIZES = {"phone": {"width": 390, "height": 844}, "desktop": {"width": 1280, "height": 900}}
 # As root Chromium needs no-sandbox; the rest keeps it from calling home at every start.
@@ -111,6 +113,23 @@ def axe() -> Callable[[Page], None]:
     return check
 
 
+@pytest.fixture
+def usable(axe) -> Callable[[Page], None]:
+    """`usable(page)`: no violation and nothing beyond the edge, on a phone and a desktop, by day and by night."""
+
+    def check(page: Page) -> None:
+        own = page.viewport_size
+        for (size, edges), scheme in product(SIZES.items(), ("dark", "light")):
+            page.set_viewport_size(edges)
+            page.emulate_media(color_scheme=scheme)
+            axe(page)
+            sideways = page.evaluate("document.documentElement.scrollWidth > window.innerWidth")
+            assert not sideways, f"{page.url} scrolls sideways on a {size}"
+        page.set_viewport_size(own)
+
+    return check
+
+
 def in_words(violation: dict) -> str:
     where = "\n".join(f"    {node['html']}\n      {node['failureSummary']}" for node in violation["nodes"])
     return f"{violation['id']} ({violation['impact']}): {violation['help']}\n{where}"
@@ -119,12 +138,28 @@ def in_words(violation: dict) -> str:
 @pytest.fixture
 def worker(transactional_db) -> Iterator[None]:
     """Jobs that the site asks for are worked on while the browser looks on."""
+    app.loader.import_default_modules()  # as a worker does at its start, so that it knows every task
     over = threading.Event()
     thread = threading.Thread(target=work_until, args=[over], daemon=True)
     thread.start()
     yield
     over.set()
     thread.join(60)
+
+
+@pytest.fixture
+def start_worker(transactional_db, tmp_path: Path) -> Iterator[Callable[[], None]]:
+    """`start_worker()` starts a real worker process on the test's database; it takes up whatever waits there."""
+    site = Installation(tmp_path, database_url=address_of_database())
+    yield site.worker
+    site.sweep()
+
+
+def address_of_database() -> str:
+    database = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{database['NAME']}"
+    return "postgres://{USER}:{PASSWORD}@{HOST}:{PORT}/{NAME}".format_map(database)
 
 
 def work_until(over: threading.Event) -> None:
