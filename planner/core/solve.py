@@ -164,7 +164,7 @@ def solve(
     layout = flatten(problem)
     board = Board(seconds, iterations)
     start = tuple(start)
-    if Search(layout, seed, start).unstaffed:
+    if Search(layout, seed, start).unstaffed or locks_split_a_player(problem):
         start = staffed_locks(problem)
     searches = [Search(layout, seed * 1000 + rank, start) for rank in range(max(1, workers))]
     if searches[0].unstaffed:
@@ -181,6 +181,16 @@ def solve(
 
 
 UNSTAFFED = "Some locked stations found no players. Unlock one of them, or free players for it."
+
+
+def locks_split_a_player(problem: Problem) -> bool:
+    """Somebody is locked to two stations of one slot: seating them one by one would quietly move him."""
+    held: dict[tuple[str, int, str], str] = {}
+    return any(
+        held.setdefault((lock.session, lock.slot, player), lock.drill) != lock.drill
+        for lock in problem.locks
+        for player in lock.players or ()
+    )
 
 
 def staffed_locks(problem: Problem) -> tuple[Station, ...]:

@@ -124,3 +124,13 @@ def test_a_lock_high_on_a_ladder_makes_room_for_the_rungs_below() -> None:
 def test_a_problem_with_every_wish_met_is_proven_optimal() -> None:
     result = solve(Problem.from_json(cases.problem()), seconds=0.1)
     assert (result.cost.total, result.status) == (0.0, Status.OPTIMAL)
+
+
+def test_a_player_locked_to_two_stations_of_a_slot_is_a_clash_that_names_both() -> None:
+    drill = cases.problem()["drills"][0]
+    built = cases.problem() | {"drills": [drill | {"id": "a"}, drill | {"id": "b"}]}
+    session, player = built["sessions"][0]["id"], built["players"][0]["id"]
+    built["locks"] = [{"session": session, "slot": 0, "drill": each, "players": [player]} for each in "ab"]
+    with pytest.raises(Impossible) as impossible:
+        solve(Problem.from_json(built), seconds=1)
+    assert {lock.drill for lock in impossible.value.clash.locks} == {"a", "b"}
