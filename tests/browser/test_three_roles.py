@@ -63,7 +63,6 @@ def test_a_head_coach_plans_accepts_edits_and_prints(desktop, head, sign_in, usa
     open_first_night(page, ground)
     usable(page)
     edit_and_undo(page, ground)
-    usable(page)
     read_sheet(page, ground)
 
 
