@@ -9,8 +9,13 @@ import subprocess
 import time
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tests import factories as f
+
+# A busy machine is no failure: no test is about how fast examples are made.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
 
 # Playwright's loop runs in the thread of the test, which Django would otherwise take for an async context.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
