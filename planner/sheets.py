@@ -44,7 +44,10 @@ class StationLine:
 
 @dataclass(frozen=True, slots=True)
 class SlotLine:
-    """A stretch of the night: fixed content by its title, or stations side by side."""
+    """A stretch of the night: fixed content by its title, or stations side by side.
+
+    `aside` may not take part in the contact of fixed content; at a station the rules see to that.
+    """
 
     starts: dt.datetime
     minutes: int
@@ -53,6 +56,7 @@ class SlotLine:
     rpe: int
     stations: tuple[StationLine, ...]
     without: tuple[Name, ...]
+    aside: tuple[Name, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +169,7 @@ def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], level: dict[i
         slot.rpe,
         tuple(station_line(station, known, level) for station in stations),
         tuple(name_of(player, level) for player in here if slot.is_planned and stations and player.pk not in placed),
+        tuple(name_of(player, level) for player in here if slot.title and not level[player.pk].allows(Kind(slot.kind))),
     )
 
 

@@ -85,6 +85,27 @@ def test_nc_stands_beside_a_name_and_never_why(night):
     assert "physio" not in told
 
 
+def test_fixed_contact_names_who_may_not_take_part(squad):
+    """Live set piece asks for full clearance: controlled is not enough, though it carries no NC."""
+    session = f.SessionFactory(squad=squad, slots=[(10, "Scrum"), (5, "Close")])
+    session.slots.filter(title="Scrum").update(kind="set_piece", contact_share=20)
+    players = [f.PlayerFactory(squad=squad, given_name="Kit", family_name=f"Name{n}") for n in range(3)]
+    clear(players[0], "none")
+    clear(players[1], "controlled")
+    assert [[each.name for each in slot.aside] for slot in sheet_of(session, TODAY).slots] == [
+        ["K. Name0", "K. Name1"],
+        [],
+    ]
+    assert "Scrum · not in its contact: K. Name0, K. Name1" in text_of(sheet_pdf(session, TODAY))
+
+
+def test_fixed_contact_that_nobody_may_do_says_so(squad):
+    session = f.SessionFactory(squad=squad, slots=[(10, "Scrum")])
+    session.slots.update(kind="set_piece", contact_share=20)
+    clear(f.PlayerFactory(squad=squad), "controlled")
+    assert "nobody is cleared for it tonight" in text_of(sheet_pdf(session, TODAY))
+
+
 def test_who_is_away_is_counted_and_not_named(night):
     player = night.squad.players.get(main_position=6)
     Absence.objects.create(player=player, first_day=TODAY, last_day=TODAY)
