@@ -8,6 +8,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from planner.models import Slot
 from tests import factories as f
 from tests.planner.block_cast import stand
 
@@ -101,3 +102,21 @@ def test_the_first_page_of_the_others_is_usable_by_everyone(request, phone, sign
     page = sign_in(phone, request.getfixturevalue(role))
     page.goto("/c/brackenford/now/")
     axe(page)
+
+
+def test_on_a_phone_the_reader_stays_where_he_edits(phone, head, sign_in, cast):
+    """A night below the edited one would otherwise be kept in place, and what was edited be pushed out of sight."""
+    slot = Slot.objects.get(title="")
+    day = slot.session.starts_at + dt.timedelta(days=2)
+    f.SessionFactory(squad=slot.session.squad, starts_at=day, slots=[12] * 12)
+    page = sign_in(phone, head)
+    page.goto(cast["address"])
+    page.get_by_role("link", name="Change slot 2").first.click()
+    page.get_by_label("Move", exact=True).select_option(str(cast["players"][0].pk))
+    page.get_by_label("to", exact=True).select_option("no station")
+    button = page.get_by_role("button", name="Move player")
+    button.scroll_into_view_if_needed()
+    before = page.evaluate("scrollY")
+    button.click()
+    expect(page.locator(".told")).to_be_visible()
+    assert page.evaluate("scrollY") == before
