@@ -50,7 +50,7 @@ class Command(BaseCommand):
         known = read_problem(problem)
         with stopped_by_interrupt() as stop:
             self.introduce(known)
-            result = run(known, seconds=seconds, seed=seed, workers=workers, stop=stop, prover=Prover)
+            result = run(known, seconds=seconds, seed=seed, workers=workers, stop=stop)
         if broken := breaches(known, result.stations):
             raise CommandError(
                 _("The plan breaks a rule and is not written: %s") % broken[0].text, returncode=UNFINISHED
