@@ -1,6 +1,6 @@
 """The exact model in a process of its own: it cannot be interrupted from within, a process can be ended.
 
-`python -m planner.proving` reads one line of JSON with the problem, a cost and seconds, and answers with
+`python -m planner.proving` reads one line of JSON with the problem, a cost and when to answer, and answers with
 one line. It ends itself when its input is closed, so it never outlives the run that asked.
 """
 
@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 from planner.core.problem import Problem, Station
@@ -31,7 +32,7 @@ class Prover:
             text=True,
         )
         assert self._process.stdin is not None
-        question = {"problem": problem.to_json(), "cost": cost, "seconds": seconds}
+        question = {"problem": problem.to_json(), "cost": cost, "until": time.time() + seconds}
         self._process.stdin.write(json.dumps(question) + "\n")
         self._process.stdin.flush()
 
@@ -56,7 +57,7 @@ def main() -> None:
     question = json.loads(sys.stdin.readline())
     threading.Thread(target=_end_with_input, daemon=True).start()
     problem = Problem.from_json(question["problem"])
-    bound, stations = prove(problem, question["cost"], question["seconds"])
+    bound, stations = prove(problem, question["cost"], lambda: question["until"] - time.time())
     told = [[s.session, s.slot, s.drill, list(s.players)] for s in stations]
     sys.stdout.write(json.dumps({"bound": bound, "stations": told}) + "\n")
 

@@ -21,13 +21,16 @@ SAFETY = 1e-6  # what rounding of the sums could add
 class Bound:
     """Not safe for two threads at once."""
 
-    mix, pace, calm, slack = 0.3, 0.5, 0.02, 0.0005
+    mix = 0.3  # share of the newest direction in the averaged one
+    pace, calm = 0.3, 0.01  # of Polyak's step at first, and what is left of that at the end
+    slack, exact = 0.01, 0.03  # of a slot's worth at first, and what is left of that at the end
 
     def __init__(self, layout: Layout) -> None:
         flat = layout.flat
         self.flat = flat
         self.best = 0.0
         self.steps = 0
+        self._slack = self.slack
         self._idle = float((flat.present * flat.slot_minutes[:, None]).sum()) * flat.idle_weight / 100
         self._reach = reachable(flat)
         self._open = open_options(flat)
@@ -52,6 +55,7 @@ class Bound:
 
         `fraction` of the time there is has gone: steps get shorter with it.
         """
+        self._slack = self.slack * self.exact**fraction
         bound = self._evaluate()
         self.steps += 1
         self.best = max(self.best, bound)
@@ -60,7 +64,7 @@ class Bound:
 
     def _evaluate(self) -> float:
         flat, price = self.flat, self._price
-        worth = kernels.slots_worth(flat, self._reach, self._open, price, self._tree, self._used, self.slack)
+        worth = kernels.slots_worth(flat, self._reach, self._open, price, self._tree, self._used, self._slack)
         return float(self._idle + wishes_at(flat, price) - limits_at(flat, price) - worth) - SAFETY
 
     def _move(self, missing: float) -> None:

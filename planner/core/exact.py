@@ -6,7 +6,7 @@ Real blocks are far beyond it; see docs/planner.md for where it stops paying.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TypeAlias
@@ -211,16 +211,17 @@ class Exact:
             self.cost.append(flat.evenness_weight / 100 * (most - least))
 
 
-def prove(problem: Problem, cost: float, seconds: float) -> tuple[float, tuple[Station, ...]]:
+def prove(problem: Problem, cost: float, left: Callable[[], float]) -> tuple[float, tuple[Station, ...]]:
     """A lower bound on every plan, and the stations of a plan cheaper than `cost` if one was found.
 
-    The model is asked for a cheaper plan only. If there is none, the bound is the cost itself but for MARGIN.
+    `left` tells the seconds that are left. The model is asked for a cheaper plan only. If there is none, the
+    bound is the cost itself but for MARGIN.
     """
     layout = flatten(problem)
     exact = Exact(layout.flat)
     cutoff = cost - MARGIN
     exact.model.add_linear_constraint(mathopt.fast_sum(exact.cost) <= cutoff)
-    limits = mathopt.SolveParameters(time_limit=timedelta(seconds=max(0.1, seconds)), relative_gap_tolerance=1e-9)
+    limits = mathopt.SolveParameters(time_limit=timedelta(seconds=max(0.1, left())), relative_gap_tolerance=1e-9)
     result = mathopt.solve(exact.model, mathopt.SolverType.HIGHS, params=limits)
     if result.termination.reason is mathopt.TerminationReason.INFEASIBLE:
         return cutoff, ()

@@ -31,7 +31,7 @@ REPORT_EVERY = 0.1  # seconds
 BOUND_SHARE = 0.5  # of the last thread's time goes into the bound
 WORTH_A_BOUND = 5.0  # seconds: in less, both threads search
 PROOF_AFTER = 0.1  # of the time: by then the cost is a good cutoff
-SPARE = 0.3  # seconds at the end for what the exact model takes longer than it was told
+SPARE = 0.8  # seconds at the end for what the exact model takes longer than it was told
 TOLERANCE = 0.01  # of a bound
 SMALL = 6000  # choices of a player at a drill in a slot
 
