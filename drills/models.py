@@ -158,6 +158,7 @@ class Drill(models.Model):
     coaches = models.PositiveSmallIntegerField(_("coaches"), default=1)
     coach_place = models.CharField(_("coach stands"), max_length=200, blank=True)
     safety = models.JSONField(_("safety notes"), default=list, blank=True)
+    diagram = models.JSONField(_("diagram"), null=True, blank=True)
 
     objects = DrillQuerySet.as_manager()
 
