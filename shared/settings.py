@@ -93,24 +93,25 @@ TEMPLATES = [
 ]
 
 
-def database() -> dict:
-    """SQLite that many processes may write to at once, unless DATABASE_URL names another database.
+# IMMEDIATE takes the write lock at the start of a transaction, so a read-then-write never fails half way;
+# a connection kept open spares the checkpoint of the write-ahead log at each close.
+SQLITE = {
+    "CONN_MAX_AGE": 60,
+    "OPTIONS": {
+        "timeout": 20,
+        "transaction_mode": "IMMEDIATE",
+        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL",
+    },
+}
 
-    IMMEDIATE takes the write lock at the start of a transaction, so a read-then-write never fails half way;
-    a connection kept open spares the checkpoint of the write-ahead log at each close.
-    """
-    if env.str("DATABASE_URL", default=""):
-        return env.db("DATABASE_URL") | {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
-    return {
-        "ENGINE": "django.db.backends.sqlite3",
-        "NAME": VAR_DIR / "plumbline.sqlite3",
-        "CONN_MAX_AGE": 60,
-        "OPTIONS": {
-            "timeout": 20,
-            "transaction_mode": "IMMEDIATE",
-            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL",
-        },
-    }
+
+def database() -> dict:
+    """SQLite that many processes may write to at once, unless DATABASE_URL names another database."""
+    own = {"ENGINE": "django.db.backends.sqlite3", "NAME": VAR_DIR / "plumbline.sqlite3"}
+    named = env.db("DATABASE_URL") if env.str("DATABASE_URL", default="") else own
+    if named["ENGINE"] == own["ENGINE"]:
+        return named | SQLITE
+    return named | {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
 
 
 DATABASES = {"default": database()}
