@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from planner.core.reading import Node
-from planner.core.writing import as_object
+from planner.core.writing import WHEN_GIVEN, as_object
 
 LONGEST_SLOT = 1440  # minutes: a day
 
@@ -136,8 +136,68 @@ class SkillShare:
 
 
 @dataclass(frozen=True, slots=True)
+class Repeats:
+    """How often a drill runs in the block: `least` is wished for at a weight, `most` and `gap_days` have to be kept.
+
+    `most` None: as often as you like. `gap_days` is the least difference between two dates on which it runs.
+    """
+
+    least: int = 0
+    most: int | None = None
+    gap_days: int = 0
+    weight: float = 0
+
+    @classmethod
+    def read(cls, node: Node) -> Repeats:
+        if not node.given:
+            return cls()
+        most, weight = node.get("most"), node.get("weight")
+        repeats = cls(
+            node.get("least").whole_or(0),
+            most.whole() if most.given else None,
+            node.get("gap_days").whole_or(0),
+            weight.amount() if weight.given else 0,
+        )
+        if repeats.most is not None and repeats.least > repeats.most:
+            raise node.refuse(f"least {repeats.least} is above most {repeats.most}", "exchange them")
+        return repeats
+
+
+class Keep(StrEnum):
+    """Whether the units of a drill work apart from each other or with each other."""
+
+    TOGETHER = "together"
+    MIXED = "mixed"
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """Roles that a station keeps to one of (`together`), or has `least` players of each of (`mixed`)."""
+
+    roles: tuple[str, ...]
+    keep: Keep
+    least: int = 1
+
+    def of(self, player: Player) -> str | None:
+        """His unit: the first of these roles that he has; None for a player who may stand with any of them."""
+        return next((role for role in self.roles if role in player.roles), None)
+
+    @classmethod
+    def read(cls, node: Node) -> Units | None:
+        if not node.given:
+            return None
+        roles = node.get("roles").needed().texts()
+        if len(set(roles)) < max(2, len(roles)):
+            raise node.refuse("roles does not name two different roles", "name each unit once, and two at least")
+        return cls(roles, node.get("keep").choice(Keep), node.get("least").whole_or(1, low=1))
+
+
+@dataclass(frozen=True, slots=True)
 class Drill:
-    """`players` and `minutes` are (least, most); `share` is the part of its minutes spent in contact."""
+    """`players` and `minutes` are (least, most); `share` is the part of its minutes spent in contact.
+
+    `theme` is the aim that it serves; a `fresh` drill wants legs and heads that are not tired yet.
+    """
 
     id: str
     roles: tuple[str, ...]
@@ -153,6 +213,10 @@ class Drill:
     kit: Mapping[str, int] = field(default_factory=dict)
     ladder: str | None = None
     rung: int = 1
+    theme: str | None = field(default=None, metadata=WHEN_GIVEN)
+    fresh: bool = field(default=False, metadata=WHEN_GIVEN)
+    repeats: Repeats = field(default=Repeats(), metadata=WHEN_GIVEN)
+    units: Units | None = field(default=None, metadata=WHEN_GIVEN)
 
     def share_for(self, player: Player, skill: str) -> float:
         """The part of its minutes that counts towards the skill for this player."""
@@ -164,7 +228,7 @@ class Drill:
 
     @classmethod
     def read(cls, node: Node, skills: Collection[str]) -> Drill:
-        contact, ladder = node.get("contact"), node.get("ladder")
+        contact, ladder, theme = node.get("contact"), node.get("ladder"), node.get("theme")
         kind = contact.get("kind").choice(Contact)
         share = contact.get("share")
         return cls(
@@ -182,6 +246,10 @@ class Drill:
             kit=node.get("kit").counts(),
             ladder=ladder.text() if ladder.given else None,
             rung=node.get("rung").whole(1, 1000) if ladder.given else 1,
+            theme=theme.text() if theme.given else None,
+            fresh=node.get("fresh").flag(),
+            repeats=Repeats.read(node.get("repeats")),
+            units=Units.read(node.get("units")),
         )
 
     def to_json(self) -> dict[str, Any]:
@@ -192,7 +260,11 @@ class Drill:
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """A training session: `slots` holds the minutes of each slot, the rest is what one slot can hold."""
+    """A training session: `slots` holds the minutes of each slot, `stations` to `kit` what one slot can hold.
+
+    `themes_most` is how many themes it may have (None: any number), `nothing_new` that its drills have to be
+    known, `breaks` the slots before which there is a water break.
+    """
 
     id: str
     date: date
@@ -201,18 +273,33 @@ class Session:
     coaches: int
     area: float
     kit: Mapping[str, int] = field(default_factory=dict)
+    themes_most: int | None = field(default=None, metadata=WHEN_GIVEN)
+    nothing_new: bool = field(default=False, metadata=WHEN_GIVEN)
+    breaks: tuple[int, ...] = field(default=(), metadata=WHEN_GIVEN)
 
     @classmethod
     def read(cls, node: Node) -> Session:
+        slots = tuple(slot.whole(1, LONGEST_SLOT) for slot in node.get("slots").needed().items())
+        themes = node.get("themes_most")
         return cls(
             id=node.get("id").text(),
             date=node.get("date").day(),
-            slots=tuple(slot.whole(1, LONGEST_SLOT) for slot in node.get("slots").needed().items()),
+            slots=slots,
             stations=node.get("stations").whole(),
             coaches=node.get("coaches").whole(),
             area=node.get("area").amount(),
             kit=node.get("kit").counts(),
+            themes_most=themes.whole() if themes.given else None,
+            nothing_new=node.get("nothing_new").flag(),
+            breaks=tuple(cls._break(entry, len(slots)) for entry in node.get("breaks").items()),
         )
+
+    @staticmethod
+    def _break(entry: Node, slots: int) -> int:
+        if (before := entry.whole()) not in range(1, slots):
+            between = f"name a slot from 1 to {slots - 1}" if slots > 1 else "leave it out"
+            raise entry.refuse(f"there is no break before slot {before} of {slots}, counted from 0", between)
+        return before
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,19 +19,23 @@ from planner.core.parts import (
     Contact,
     Done,
     Drill,
+    Keep,
     LadderRule,
     Limits,
     Player,
+    Repeats,
     Session,
     SkillShare,
+    Units,
 )
 from planner.core.reading import Malformed, Node
-from planner.core.wishes import Band, Evenness, Lock, Place, Station, Target
-from planner.core.writing import as_object
+from planner.core.wishes import Apart, Band, Evenness, Favourite, HardRow, Lock, Order, Place, Station, Target
+from planner.core.writing import WHEN_GIVEN, as_object
 
 __all__ = [
-    "Accrued", "Band", "Ceiling", "Contact", "Done", "Drill", "Evenness", "LadderRule", "Limits", "Lock",
-    "Malformed", "Plan", "Player", "Problem", "Session", "SkillShare", "Station", "Status", "Target",
+    "Accrued", "Apart", "Band", "Ceiling", "Contact", "Done", "Drill", "Evenness", "Favourite", "HardRow", "Keep",
+    "LadderRule", "Limits", "Lock", "Malformed", "Order", "Plan", "Player", "Problem", "Repeats", "Session",
+    "SkillShare", "Station", "Status", "Target", "Units",
 ]  # fmt: skip
 
 PROBLEM_FORMAT = "plumbline-problem/1"
@@ -64,6 +68,11 @@ class Problem:
     evenness: Evenness = field(default_factory=Evenness)
     idle_weight: float = 0
     locks: tuple[Lock, ...] = ()
+    known: tuple[str, ...] = field(default=(), metadata=WHEN_GIVEN)
+    apart: tuple[Apart, ...] = field(default=(), metadata=WHEN_GIVEN)
+    order: Order | None = field(default=None, metadata=WHEN_GIVEN)
+    hard_row: HardRow | None = field(default=None, metadata=WHEN_GIVEN)
+    favourites: tuple[Favourite, ...] = field(default=(), metadata=WHEN_GIVEN)
     _player: dict[str, Player] = field(init=False, repr=False, compare=False)
     _drill: dict[str, Drill] = field(init=False, repr=False, compare=False)
     _session: dict[str, Session] = field(init=False, repr=False, compare=False)
@@ -85,6 +94,14 @@ class Problem:
     @property
     def player_ids(self) -> Collection[str]:
         return self._player.keys()
+
+    @property
+    def drill_ids(self) -> Collection[str]:
+        return self._drill.keys()
+
+    @property
+    def session_ids(self) -> Collection[str]:
+        return self._session.keys()
 
     def week_of(self, session: str) -> int:
         """Weeks count from 0 at the first day of the block."""
@@ -122,6 +139,11 @@ class Problem:
                 Lock(*_read_place(entry, facts), _read_players(entry.get("players"), facts))
                 for entry in node.get("locks").items()
             ),
+            known=node.get("known").ids(facts.drill_ids, "drill"),
+            apart=tuple(Apart.read(entry, facts) for entry in node.get("apart").items()),
+            order=Order.read(node.get("order")),
+            hard_row=HardRow.read(node.get("hard_row")),
+            favourites=tuple(Favourite.read(entry, facts) for entry in node.get("favourites").items()),
         )
 
     def to_json(self) -> dict[str, Any]:
@@ -240,7 +262,7 @@ def _read_place(node: Node, known: Problem) -> tuple[str, int, str]:
 
 
 def _read_players(node: Node, known: Problem) -> tuple[str, ...]:
-    return tuple(player.one_of(known.player_ids, "player") for player in node.items())
+    return node.ids(known.player_ids, "player")
 
 
 def _read_station(node: Node, known: Problem) -> Station:

@@ -139,6 +139,14 @@ class Node:
             raise self.refuse(f"least {least} is above most {most}", "write the smaller number first")
         return least, most
 
+    def ids(self, known: object, what: str) -> tuple[str, ...]:
+        """An optional list of ids of things that the problem lists."""
+        return tuple(item.one_of(known, what) for item in self.items())
+
+    def whole_or(self, default: int, low: int = 0) -> int:
+        """A whole number that may be left out."""
+        return self.whole(low) if self.given else default
+
     def counts(self) -> dict[str, int]:
         return {key: value.whole() for key, value in self.entries()}
 

@@ -19,6 +19,10 @@ class Known(Protocol):
     def skills(self) -> tuple[str, ...]: ...
     @property
     def player_ids(self) -> Collection[str]: ...
+    @property
+    def drill_ids(self) -> Collection[str]: ...
+    @property
+    def session_ids(self) -> Collection[str]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +82,63 @@ class Evenness:
         if not node.given:
             return cls()
         return cls(node.get("roles").needed().texts(), node.get("weight").amount())
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Two players who never share a station; with `contact_only` none that holds contact."""
+
+    players: tuple[str, str]
+    contact_only: bool = False
+
+    @classmethod
+    def read(cls, node: Node, known: Known) -> Apart:
+        players = node.get("players").needed().ids(known.player_ids, "player")
+        if len(set(players)) != 2 or len(players) != 2:
+            raise node.refuse("players is not a pair of two different players", "name two players")
+        return cls((players[0], players[1]), node.get("contact_only").flag())
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Within a session no fresh drill comes later than one of at least this RPE."""
+
+    tiring_rpe: int
+
+    @classmethod
+    def read(cls, node: Node) -> Order | None:
+        return cls(node.get("tiring_rpe").whole(1, 10)) if node.given else None
+
+
+@dataclass(frozen=True, slots=True)
+class HardRow:
+    """In how many slots in a row a player may stand at drills of at least this RPE; a break ends the row."""
+
+    rpe: int
+    most: int
+
+    @classmethod
+    def read(cls, node: Node) -> HardRow | None:
+        return cls(node.get("rpe").whole(1, 10), node.get("most").whole()) if node.given else None
+
+
+@dataclass(frozen=True, slots=True)
+class Favourite:
+    """What a coach would like to run in each of these sessions: one at least of these drills."""
+
+    coach: str
+    drills: tuple[str, ...]
+    sessions: tuple[str, ...]
+    weight: float
+
+    @classmethod
+    def read(cls, node: Node, known: Known) -> Favourite:
+        return cls(
+            node.get("coach").text(),
+            node.get("drills").needed().ids(known.drill_ids, "drill"),
+            node.get("sessions").needed().ids(known.session_ids, "session"),
+            node.get("weight").amount(),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,9 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
+# Metadata of a field whose key is written only where it says something else than the default.
+WHEN_GIVEN = {"when given": True}
+
 
 def plain(value: object) -> Any:
     """Dictionaries, lists, texts and numbers; a value that writes itself otherwise has its own `to_json`."""
@@ -23,5 +26,10 @@ def plain(value: object) -> Any:
 
 
 def as_object(value: Any) -> dict[str, Any]:
-    """Each public field of a dataclass under its own name."""
-    return {f.name: plain(getattr(value, f.name)) for f in fields(value) if not f.name.startswith("_")}
+    """Each public field of a dataclass under its own name, but for defaults of those marked WHEN_GIVEN."""
+    return {
+        f.name: plain(there)
+        for f in fields(value)
+        for there in [getattr(value, f.name)]
+        if not f.name.startswith("_") and not (f.metadata == WHEN_GIVEN and there == f.default)
+    }

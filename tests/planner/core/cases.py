@@ -90,6 +90,61 @@ def random_problem(rng: random.Random) -> dict[str, Any]:
     return built
 
 
+THEMES = ("line", "ruck", "chase")
+
+
+def with_wishes(rng: random.Random, built: dict[str, Any]) -> dict[str, Any]:
+    """The problem with wishes of a coach added to it, each kind in about every other problem."""
+    drills = [each["id"] for each in built["drills"]]
+    players = [each["id"] for each in built["players"]]
+    nights = [each["id"] for each in built["sessions"]]
+    sometimes = [rng.random() < 0.5 for _ in range(8)]
+    for each in built["drills"]:
+        each["theme"] = rng.choice([None, *THEMES]) if sometimes[0] else None
+        each["fresh"] = sometimes[1] and rng.random() < 0.4
+        each["repeats"] = _repeats(rng) if sometimes[2] and rng.random() < 0.6 else None
+        each["units"] = _units(rng) if sometimes[3] and rng.random() < 0.5 else None
+    for each in built["sessions"]:
+        each["themes_most"] = rng.choice([None, 0, 1, 1, 2]) if sometimes[0] else None
+        each["nothing_new"] = sometimes[4] and rng.random() < 0.5
+        each["breaks"] = [slot for slot in range(1, len(each["slots"])) if rng.random() < 0.4]
+    return built | {
+        "known": rng.sample(drills, rng.randint(0, len(drills) - 1)) if sometimes[4] else None,
+        "apart": [_apart(rng, players) for _ in range(rng.randint(1, 2))] if sometimes[5] else None,
+        "order": {"tiring_rpe": rng.randint(4, 9)} if sometimes[1] else None,
+        "hard_row": {"rpe": rng.randint(3, 8), "most": rng.choice([0, 1, 1, 2])} if sometimes[6] else None,
+        "favourites": [_favourite(rng, drills, nights) for _ in range(rng.randint(1, 2))] if sometimes[7] else None,
+    }
+
+
+def _repeats(rng: random.Random) -> dict[str, Any]:
+    most = rng.choice([None, 0, 1, 2])
+    return {
+        "least": rng.randint(0, 3 if most is None else most),
+        "most": most,
+        "gap_days": rng.choice([None, 2, 7, 10]),
+        "weight": rng.randint(0, 500) / 100,
+    }
+
+
+def _units(rng: random.Random) -> dict[str, Any]:
+    keep = rng.choice(["together", "mixed"])
+    return {"roles": rng.sample(ROLES, rng.randint(2, 3)), "keep": keep, "least": rng.choice([None, 1, 2])}
+
+
+def _apart(rng: random.Random, players: list[str]) -> dict[str, Any]:
+    return {"players": rng.sample(players, 2), "contact_only": rng.choice([None, True, False])}
+
+
+def _favourite(rng: random.Random, drills: list[str], nights: list[str]) -> dict[str, Any]:
+    return {
+        "coach": "coach",
+        "drills": rng.sample(drills, rng.randint(1, 2)),
+        "sessions": rng.sample(nights, rng.randint(1, len(nights))),
+        "weight": rng.randint(0, 600) / 100,
+    }
+
+
 def random_lock(rng: random.Random, built: dict[str, Any]) -> dict[str, Any]:
     place = random_place(rng, built)
     names = [p["id"] for p in built["players"]]
