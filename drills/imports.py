@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from drills.core import pack as rules
-from drills.core.pack import FORMAT, Entry, Fault, Path, Vocabulary
+from drills.core.fault import Fault, Path
+from drills.core.pack import FORMAT, Entry, Vocabulary
 from drills.core.reading import Document, NotJson, read
-from drills.entries import entry_of, told
+from drills.entries import codes_of, entry_of, told
 from drills.models import Drill, Ladder, Skill
 from drills.schema import entry_faults, fields, pack_faults, shown
 from shared.cells import MOST_BYTES, Unreadable
@@ -41,7 +43,7 @@ def incoming(club: Club, content: bytes) -> Iterator[Incoming]:
     rows = {drill.number: drill for drill in Drill.objects.of(club).for_card()}
     vocabulary, lines_by_number = vocabulary_of(club), {}
     for place, entry in enumerate(document.value["drills"]):
-        found = check(entry, vocabulary) or list(_number_taken(entry["number"], rows, lines_by_number))
+        found = check(entry, vocabulary, rows) or list(_number_taken(entry["number"], rows, lines_by_number))
         if found:
             yield Incoming(entry, _refused(document, place, found), None)
         else:
@@ -64,21 +66,35 @@ def document_of(content: bytes) -> Document:
     return document
 
 
-def vocabulary_of(club: Club) -> Vocabulary:
-    skills = Skill.objects.of(club).current().values_list("code", flat=True)
-    return Vocabulary(frozenset(skills), frozenset(Ladder.objects.of(club).values_list("code", flat=True)))
+def vocabulary_of(club: Club, allowed: Vocabulary | None = None) -> Vocabulary:
+    """What the club offers, and of `allowed` what it knows although it has retired it."""
+    known = allowed or Vocabulary(frozenset(), frozenset())
+    return Vocabulary(_codes(Skill, club, known.skills), _codes(Ladder, club, known.ladders))
 
 
-def check(entry: Any, vocabulary: Vocabulary) -> list[Fault]:
-    """Faults of shape; only an entry of the right shape is asked about the rules."""
-    return entry_faults(entry) or rules.faults(entry, vocabulary)
+def _codes(model: type[Skill | Ladder], club: Club, allowed: frozenset[str]) -> frozenset[str]:
+    offered = Q(retired_on=None) | Q(code__in=allowed)
+    return frozenset(model.objects.of(club).filter(offered).values_list("code", flat=True))
+
+
+def check(entry: Any, vocabulary: Vocabulary, rows: Mapping[int, Drill] | None = None) -> list[Fault]:
+    """Faults of shape; only an entry of the right shape is asked about the rules.
+
+    `rows`: the club's drills by number. What the row of an entry's number teaches already may stay, even retired.
+    """
+    if found := entry_faults(entry):
+        return found
+    if row := (rows or {}).get(entry["number"]):
+        known = codes_of(entry_of(row))
+        vocabulary = Vocabulary(vocabulary.skills | known.skills, vocabulary.ladders | known.ladders)
+    return rules.faults(entry, vocabulary)
 
 
 def changes(before: Entry, after: Entry) -> tuple[Change, ...]:
     return tuple(
-        Change(field.replace("_", " "), told(before[field]), told(after[field]))
+        Change(field.replace("_", " "), told(before.get(field)), told(after.get(field)))
         for field in fields()
-        if before[field] != after[field]
+        if before.get(field) != after.get(field)
     )
 
 

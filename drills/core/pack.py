@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from drills.core.fault import Fault
 from shared.core.contact import RUNGS, Kind
 
 FORMAT = "plumbline-drills/1"
@@ -16,21 +17,6 @@ CUE_WORDS = 6
 SAFETY_NOTES = 2
 
 Entry = Mapping[str, Any]
-Path = tuple[str | int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """What is wrong with an entry: the path of the field in it, and why, in words that say how to mend it."""
-
-    path: Path
-    why: str
-
-    @property
-    def field(self) -> str:
-        """The field as people say it: ("cues", 1) is "cues, no. 2"."""
-        parts = [f"no. {part + 1}" if isinstance(part, int) else part.replace("_", " ") for part in self.path]
-        return ", ".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
