@@ -1,4 +1,4 @@
-"""Two plans of a block side by side: the five parts, what is different, and for whom."""
+"""Two plans of a block side by side: the parts of what is left open, what is different, and for whom."""
 
 from __future__ import annotations
 

@@ -29,17 +29,23 @@ class FigureLine:
     standing: str = ""
 
 
-def figure_lines(figures: Mapping[str, float], other: Mapping[str, float] | None = None) -> list[FigureLine]:
-    """The five parts in the coach's units; with `other`, what it has and whether it is better or worse."""
-    return [
-        FigureLine(
-            label,
-            unit % number(figures[key]),
-            unit % number(other[key]) if other else "",
-            compared(figures[key], other[key]) if other else "",
-        )
-        for key, label, unit in parts()
-    ]
+Numbers = Mapping[str, float | None]
+
+
+def figure_lines(figures: Numbers, other: Numbers | None = None) -> list[FigureLine]:
+    """The parts in the coach's units; with `other`, what it has and whether it is better or worse.
+
+    A part that neither of the two asks for is left out.
+    """
+    lines = []
+    for key, label, unit in parts():
+        here, there = figures.get(key), other.get(key) if other else None
+        if here is None and there is None:
+            continue
+        mine, others = here or 0.0, there or 0.0
+        more = (unit % number(others), compared(mine, others)) if other else ("", "")
+        lines.append(FigureLine(label, unit % number(mine), *more))
+    return lines
 
 
 def parts() -> list[tuple[str, str, str]]:
@@ -50,6 +56,7 @@ def parts() -> list[tuple[str, str, str]]:
         ("outside", _("Weekly load outside the band"), _("%s AU")),
         ("idle", _("Standing without a station"), _("%s min")),
         ("uneven", _("Contact, most less least in a group"), _("%s min")),
+        ("unmet", _("Wished-for drills that do not run"), _("%s times")),
     ]
 
 

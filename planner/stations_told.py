@@ -91,7 +91,7 @@ def station_of(explanation: Explanation, built: BuiltProblem, slot: int, drill: 
 
 
 def against_others(explanation: Explanation, why: StationWhy) -> list[tuple[str, list[FigureLine]]]:
-    """The five parts of the plan as it is, without the station, and with the runner-up in its place."""
+    """The parts of what is left open in the plan as it is, without the station, and with the runner-up in its place."""
     problem, stations = explanation.problem, explanation.stations
     without = tuple(station for station in stations if station is not why.station)
     columns = [(_("without it"), without)]

@@ -1,47 +1,31 @@
 """The referee: every hard rule that a plan breaks, in words, and what the plan costs.
 
 It shares no code with the search, only the problem itself, so that an error of one cannot hide in the
-other. One function stands for one rule of docs/planning-problem.md.
+other. One function stands for one rule of docs/planning-problem.md; those on wishes are in planner.core.wish_rules.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from planner.core import words as say
+from planner.core.breach import Breach, Rule, at
 from planner.core.cost import Cost, cost
 from planner.core.problem import Contact, LadderRule, Lock, Problem, Station
 from planner.core.sheet import TOLERANCE, Run, Sheet
 from planner.core.tally import PlayerTally, tally
+from planner.core.wish_rules import WISH_RULES
 from planner.core.words import Words
 
 __all__ = ["Breach", "Cost", "PlayerTally", "Words", "breaches", "cost", "tally"]
-
-
-@dataclass(frozen=True, slots=True)
-class Breach:
-    """A broken hard rule, where and by whom; what does not apply is None. `text` is one sentence."""
-
-    rule: str
-    text: str
-    session: str | None = None
-    slot: int | None = None
-    drill: str | None = None
-    player: str | None = None
-    week: int | None = None
 
 
 def breaches(problem: Problem, stations: Iterable[Station], words: Words | None = None) -> list[Breach]:
     """Every broken rule in the order of the rules; a plan without one is feasible."""
     sheet, words = Sheet.of(problem, stations), words or Words(problem)
     return [breach for rule in RULES for breach in rule(sheet, words)]
-
-
-def _at(run: Run, rule: str, text: str, player: str | None = None) -> Breach:
-    return Breach(rule, text, run.station.session, run.station.slot, run.drill.id, player)
 
 
 def one_place_at_a_time(sheet: Sheet, words: Words) -> Iterator[Breach]:
@@ -56,7 +40,7 @@ def one_place_at_a_time(sheet: Sheet, words: Words) -> Iterator[Breach]:
         for player in dict.fromkeys(run.station.players):
             if not sheet.problem.attends(player, run.session.id):
                 text = f"{words.player(player)} is absent, but stands at {words.station(run.station)}."
-                yield _at(run, "H1", text, player)
+                yield at(run, "H1", text, player)
 
 
 def right_players(sheet: Sheet, words: Words) -> Iterator[Breach]:
@@ -68,14 +52,14 @@ def right_players(sheet: Sheet, words: Words) -> Iterator[Breach]:
             if not sheet.problem.player(player).has(run.drill.roles):
                 roles = say.listed((words.other(role) for role in run.drill.roles), "or")
                 text = f"{words.player(player)} does not fit {words.station(run.station)}, which is for {roles}."
-                yield _at(run, "H2", text, player)
+                yield at(run, "H2", text, player)
 
 
 def _right_number(run: Run, words: Words) -> Iterator[Breach]:
     have, (least, most) = len(set(run.station.players)), run.drill.players
     if not least <= have <= most:
         wanted = say.span(least, most, "player")
-        yield _at(run, "H2", f"{words.station(run.station)} takes {wanted}, but {have} stand there.")
+        yield at(run, "H2", f"{words.station(run.station)} takes {wanted}, but {have} stand there.")
 
 
 def _needed_roles(run: Run, problem: Problem, words: Words) -> Iterator[Breach]:
@@ -83,7 +67,7 @@ def _needed_roles(run: Run, problem: Problem, words: Words) -> Iterator[Breach]:
         have = sum(role in problem.player(player).roles for player in set(run.station.players))
         if have < wanted:
             text = f"{words.station(run.station)} needs {wanted} of role {words.other(role)}, but has {have}."
-            yield _at(run, "H2", text)
+            yield at(run, "H2", text)
 
 
 def room_for_all(sheet: Sheet, words: Words) -> Iterator[Breach]:
@@ -109,7 +93,7 @@ def right_minutes(sheet: Sheet, words: Words) -> Iterator[Breach]:
         least, most = run.drill.minutes
         if not least <= run.minutes <= most:
             wanted = say.span(least, most, "minute")
-            yield _at(run, "H4", f"{words.station(run.station)} gets {run.minutes} minutes, but takes {wanted}.")
+            yield at(run, "H4", f"{words.station(run.station)} gets {run.minutes} minutes, but takes {wanted}.")
 
 
 def under_the_ceiling(sheet: Sheet, words: Words) -> Iterator[Breach]:
@@ -122,7 +106,7 @@ def under_the_ceiling(sheet: Sheet, words: Words) -> Iterator[Breach]:
                     f"{words.player(player)} {say.AT_MOST[ceiling]} that day, but "
                     f"{words.station(run.station)} is {say.KINDS[run.drill.kind]}."
                 )
-                yield _at(run, "H5", text, player)
+                yield at(run, "H5", text, player)
 
 
 def weekly_contact(sheet: Sheet, words: Words) -> Iterator[Breach]:
@@ -194,7 +178,7 @@ def ladder_order(sheet: Sheet, words: Words) -> Iterator[Breach]:
                     f"{run.drill.rung - 1} of {words.other(run.drill.ladder)} that must come in the "
                     f"{rule.days} days before {words.station(run.station)}."
                 )
-                yield _at(run, "H9", text, player)
+                yield at(run, "H9", text, player)
 
 
 def _ladder_minutes(
@@ -232,7 +216,7 @@ def _of_lock(lock: Lock, text: str, player: str | None = None) -> Breach:
     return Breach("H10", text, lock.session, lock.slot, lock.drill, player)
 
 
-RULES: tuple[Callable[[Sheet, Words], Iterator[Breach]], ...] = (
+RULES: tuple[Rule, ...] = (
     one_place_at_a_time,
     right_players,
     room_for_all,
@@ -244,4 +228,5 @@ RULES: tuple[Callable[[Sheet, Words], Iterator[Breach]], ...] = (
     repeats_in_a_week,
     ladder_order,
     locks_hold,
+    *WISH_RULES,
 )

@@ -18,7 +18,8 @@ class Figures:
 
     `short` skill minutes below the targets, `untouched` weeks of players without the weekly touch,
     `outside` AU of load outside the bands, `idle` minutes of players without a station, `uneven` contact
-    minutes between most and least, summed over the groups; `cost` is the weighted sum that is minimised.
+    minutes between most and least, summed over the groups, `unmet` runs of drills that coaches wish for and
+    that are missing (None where none are wished for); `cost` is the weighted sum that is minimised.
     """
 
     short: float
@@ -27,8 +28,9 @@ class Figures:
     idle: int
     uneven: float
     cost: float
+    unmet: int | None = None
 
-    def to_json(self) -> dict[str, float]:
+    def to_json(self) -> dict[str, float | None]:
         return asdict(self)
 
 
@@ -55,7 +57,14 @@ class Standing:
             idle=sum(self.idle.values()),
             uneven=round(self._uneven(), 2),
             cost=round(priced.cost(self.problem, self.stations).total, 2),
+            unmet=self._unmet(),
         )
+
+    def _unmet(self) -> int | None:
+        repeats = any(drill.repeats.least and drill.repeats.weight for drill in self.problem.drills)
+        if not repeats and not self.problem.favourites:
+            return None
+        return sum(times for weight, times in priced.unmet(Sheet.of(self.problem, self.stations)) if weight)
 
     def _uneven(self) -> float:
         plain = replace(self.problem, evenness=replace(self.problem.evenness, weight=1))

@@ -1,9 +1,9 @@
-"""What a plan costs: the sum of what is wished for and not met, in five named parts (lower is better)."""
+"""What a plan costs: the sum of what is wished for and not met, in six named parts (lower is better)."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from planner.core.problem import Ceiling, Problem, Station
@@ -22,16 +22,19 @@ class Cost:
     band: float = 0
     idle: float = 0
     evenness: float = 0
+    wishes: float = 0
 
     @property
     def total(self) -> float:
-        return self.shortfall + self.touch + self.band + self.idle + self.evenness
+        return self.shortfall + self.touch + self.band + self.idle + self.evenness + self.wishes
 
 
 def cost(problem: Problem, stations: Iterable[Station]) -> Cost:
     sheet = Sheet.of(problem, stations)
     gained = skill_minutes(sheet)
-    return Cost(shortfall(problem, gained), touch(problem, gained), band(sheet), idle(sheet), evenness(sheet))
+    return Cost(
+        shortfall(problem, gained), touch(problem, gained), band(sheet), idle(sheet), evenness(sheet), wishes(sheet)
+    )
 
 
 Gained = dict[tuple[str, str], dict[int, float]]
@@ -138,3 +141,19 @@ def comparable(problem: Problem, role: str) -> list[str]:
         if role in player.roles
     }
     return [player for player, times in full.items() if times and 4 * times >= 3 * max(full.values())]
+
+
+def wishes(sheet: Sheet) -> float:
+    """Runs of drills and favourites of coaches that are wished for and missing."""
+    return sum(weight * times for weight, times in unmet(sheet))
+
+
+def unmet(sheet: Sheet) -> Iterator[tuple[float, int]]:
+    """(weight, how often it is not met) of each wish that a drill runs."""
+    times = Counter(run.drill.id for run in sheet.runs)
+    run_in = {(run.session.id, run.drill.id) for run in sheet.runs}
+    for drill in sheet.problem.drills:
+        yield drill.repeats.weight, max(0, drill.repeats.least - times[drill.id])
+    for wish in sheet.problem.favourites:
+        missed = [s for s in wish.sessions if not any((s, drill) in run_in for drill in wish.drills)]
+        yield wish.weight, len(missed)
