@@ -24,7 +24,7 @@ LEAST_HANG, MOST_HANG = 0.5, 6.0
 
 ID = re.compile(r"[a-z][a-z0-9]{0,7}")
 NUMBER = re.compile(r"[A-Z0-9]{1,3}")
-UNPRINTABLE = re.compile("[\u0000-\u001f\u007f-\u009f\u2028\u2029\ud800-\udfff]")
+UNPRINTABLE = re.compile("[\u0000-\u001f\u007f-\u009f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 
 Place = tuple[float, float]
 # Who swaps with whom when left becomes right: the wings keep their side of the pitch.

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from drills.core import diagram
 from drills.core.fault import Fault
 from shared.core.contact import RUNGS, Kind
 
@@ -127,6 +128,12 @@ def contact_has_safety_notes(entry: Entry) -> Iterator[Fault]:
         yield Fault(("safety",), f"has {count} notes; from C1 up a card carries {SAFETY_NOTES} of its own or more")
 
 
+def diagram_can_be_drawn(entry: Entry) -> Iterator[Fault]:
+    """A drill need not have one, and a pack from before there were diagrams does not mention it."""
+    if (drawn := entry.get("diagram")) is not None:
+        yield from (Fault(("diagram", *fault.path), fault.why) for fault in diagram.faults(drawn))
+
+
 RULES: tuple[Callable[[Entry], Iterator[Fault]], ...] = (
     shares_sum_to_100,
     skills_stand_once,
@@ -138,4 +145,5 @@ RULES: tuple[Callable[[Entry], Iterator[Fault]], ...] = (
     ladder_has_a_step,
     contact_agrees_with_the_rung,
     contact_has_safety_notes,
+    diagram_can_be_drawn,
 )
