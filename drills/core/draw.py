@@ -29,16 +29,25 @@ from drills.core.strokes import (
     trimmed,
     zigzag,
 )
-from drills.core.symbols import EXTENTS, LAYERS, SYMBOLS
+from drills.core.symbols import LAYERS, SYMBOLS, drawn
 
 WIDE, HIGH = 450.0, 600.0
 LEAST_HALF, MOST_HALF = 17.0, 24.0  # half the width of a player's symbol
 A_PLAYER = 0.9  # metres: half a player's symbol where the scale allows it
 EDGE = 8.0  # beyond the symbol of a player who stands on the edge
+ROUGH_EDGES = 60.0  # both edges, before the size of a symbol is known
+PITCH_EDGE = 34.0  # room for the names of pitch lines
 FOOT = 30.0  # the band below, for the size of the area
 A_ROW = 3
 GRASS = 1.8  # a line of the pitch is finer than a path
 LETTERS = 20.0  # height of type for words on a drawing
+DASHES = {
+    "edge": ' stroke-dasharray="2 8"',
+    "broken": ' stroke-dasharray="8 8"',
+    "pass": ' stroke-dasharray="8 7" stroke-linecap="butt"',
+    "kick": ' stroke-dasharray="26 12" stroke-linecap="butt"',
+    "line": ' stroke-dasharray="0.1 9"',
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +77,10 @@ class Sheet:
 
 def sheet(diagram: Diagram) -> Sheet:
     """The measures of every frame of a diagram."""
-    rough = min((WIDE - 60) / diagram.width, (HIGH - 60 - FOOT) / diagram.length)
+    rough = min((WIDE - ROUGH_EDGES) / diagram.width, (HIGH - ROUGH_EDGES - FOOT) / diagram.length)
     half = min(max(A_PLAYER * rough, LEAST_HALF), MOST_HALF)
     edge = half + EDGE
-    left = max(edge, 34.0) if diagram.corner else edge
+    left = max(edge, PITCH_EDGE) if diagram.corner else edge
     scale = min((WIDE - left - edge) / diagram.width, (HIGH - 2 * edge - FOOT) / diagram.length)
     width = left + diagram.width * scale + edge
     height = 2 * edge + diagram.length * scale + FOOT
@@ -122,7 +131,7 @@ def _ground(diagram: Diagram, on: Sheet) -> Iterator[str]:
     if diagram.corner is None:
         yield stroke(path_data(corners) + "Z", FINE)
     else:
-        yield stroke(path_data(corners) + "Z", FINE, ' stroke-dasharray="2 8"')
+        yield stroke(path_data(corners) + "Z", FINE, DASHES["edge"])
         for line in pitch.lines_within(*diagram.corner, diagram.width, diagram.length):
             yield from _pitch_line(line, on)
     size = f"{diagram.width:g} × {diagram.length:g} m"
@@ -134,7 +143,7 @@ def _pitch_line(line: pitch.Line, on: Sheet) -> Iterator[str]:
     if line.style is pitch.Style.POST:
         yield f'<circle cx="{number(start[0])}" cy="{number(start[1])}" r="5" fill="currentColor"/>'
         return
-    dashes = "" if line.style is pitch.Style.SOLID else ' stroke-dasharray="8 8"'
+    dashes = "" if line.style is pitch.Style.SOLID else DASHES["broken"]
     yield stroke(path_data([start, end]), GRASS, dashes)
     if line.mark:
         at = (on.left - 17, start[1]) if line.across else (start[0], on.top + on.length * on.scale + 16)
@@ -156,8 +165,8 @@ def _drawn_thing(frame: Frame, thing: Thing, on: Sheet) -> str:
         other.kind in PEOPLE and length_of([on.at(other.place), (x, y)]) < on.half for other in frame.things
     ):
         x, y = x + on.half, y + on.half * 0.6  # in hand: beside the number, not on it
-    x, y = on.held((x, y), *(on.half * part for part in EXTENTS[thing.kind]))
-    return SYMBOLS[thing.kind](x, y, on.half, thing.label)
+    x, y = on.held((x, y), *(on.half * part for part in SYMBOLS[thing.kind].extent))
+    return drawn(thing.kind, x, y, on.half, thing.label)
 
 
 # Paths.
@@ -176,12 +185,16 @@ def _route(frame: Frame, trail: Trail, on: Sheet) -> Route:
 
 
 def _meets(thing: Thing, end: Place, on: Sheet) -> bool:
-    solid = thing.kind not in (Kind.BALL, Kind.CONE, Kind.RUCK)
-    return solid and length_of([on.at(thing.place), end]) < _reach(thing, on)
+    return stands_in_the_way(thing.kind) and length_of([on.at(thing.place), end]) < _reach(thing, on)
+
+
+def stands_in_the_way(kind: Kind) -> bool:
+    """True if a path ends at the edge of such a thing; one goes on to a ball, a cone or a ruck."""
+    return kind not in (Kind.BALL, Kind.CONE, Kind.RUCK)
 
 
 def _reach(thing: Thing, on: Sheet) -> float:
-    return on.half * max(EXTENTS[thing.kind])
+    return on.half * max(SYMBOLS[thing.kind].extent)
 
 
 def _run(route: Route) -> str:
@@ -196,12 +209,12 @@ def _carry(route: Route) -> str:
 
 def _pass(route: Route) -> str:
     shaft, head = arrow(route)
-    return stroke(rounded(shaft), PEN, ' stroke-dasharray="8 7" stroke-linecap="butt"') + filled(head)
+    return stroke(rounded(shaft), PEN, DASHES["pass"]) + filled(head)
 
 
 def _kick(route: Route) -> str:
     shaft, head = arrow(route)
-    return stroke(rounded(shaft), PEN, ' stroke-dasharray="26 12" stroke-linecap="butt"') + filled(head)
+    return stroke(rounded(shaft), PEN, DASHES["kick"]) + filled(head)
 
 
 def _tackle(route: Route) -> str:
@@ -209,7 +222,7 @@ def _tackle(route: Route) -> str:
 
 
 def _line(route: Route) -> str:
-    return stroke(path_data(route), PEN * 1.1, ' stroke-dasharray="0.1 9"')
+    return stroke(path_data(route), PEN * 1.1, DASHES["line"])
 
 
 TRAILS: dict[Way, Callable[[Route], str]] = {
@@ -241,7 +254,8 @@ def disc(order: int, route: Route, on: Sheet) -> str:
     centre = along(route, 0.42) if length_of(route) > 5 * DISC else sideways(route, 0.5, DISC + 6)
     x, y = on.held(centre, DISC + 2, DISC + 2)
     text, height = f"{order}", 15.0 if order < 10 else 11.0
-    ring = f'<circle cx="{number(x)}" cy="{number(y)}" r="{DISC}" fill="currentColor" {PAPER_EDGE} stroke-width="2.5"/>'
+    circle = f'cx="{number(x)}" cy="{number(y)}" r="{DISC:g}"'
+    ring = f'<circle {circle} fill="currentColor" {PAPER_EDGE} stroke-width="2.5"/>'
     return ring + letters(text, x, y, height, 3, paper=True)
 
 

@@ -71,10 +71,15 @@ def strokes(text: str, x: float, y: float, height: float) -> str:
     size, left, top = height / HEIGHT, x - width(text, height) / 2, y - height / 2
     data = []
     for sign in text:
-        data.append(PAIR.sub(lambda pair, at=left: _placed(pair, at, top, size), STROKES[sign]))  # type: ignore[misc]
+        data.append(placed(STROKES[sign], left, top, size))
         left += (WIDTHS.get(sign, WIDTH) + GAP) * size
     return "".join(data)
 
 
-def _placed(pair: re.Match[str], left: float, top: float, size: float) -> str:
-    return f"{left + float(pair[1]) * size:.1f},{top + float(pair[2]) * size:.1f}"
+def placed(data: str, left: float, top: float, size: float) -> str:
+    """Path data made around (0, 0), set at a place in a size."""
+
+    def moved(pair: re.Match[str]) -> str:
+        return f"{left + float(pair[1]) * size:.1f},{top + float(pair[2]) * size:.1f}"
+
+    return PAIR.sub(moved, data)

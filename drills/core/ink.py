@@ -1,4 +1,4 @@
-"""What every drawing is made of: strokes, boxes and letters in ink on paper, and the document around them.
+"""What every drawing is made of: strokes and letters in ink on paper, and the document around them.
 
 Ink is `currentColor`. Paper is white by attribute, and takes the page's own colour by the classes `paper` and
 `paper-edge`.
@@ -24,12 +24,6 @@ def stroke(data: str, width: float, more: str = "") -> str:
 
 def filled(corners: Route) -> str:
     return f'<path d="{path_data(corners)}Z" fill="currentColor"/>'
-
-
-def box(x: float, y: float, half_width: float, half_height: float, corner: float) -> str:
-    left, top = number(x - half_width), number(y - half_height)
-    size = f'width="{number(2 * half_width)}" height="{number(2 * half_height)}" rx="{number(corner)}"'
-    return f'<rect x="{left}" y="{top}" {size} {PAPER} {INK} stroke-width="{PEN}"/>'
 
 
 def letters(text: str, x: float, y: float, height: float, pen: float, *, paper: bool = False) -> str:

@@ -10,7 +10,7 @@ from drills.core.diagram import Kind, Way
 from drills.core.draw import TRAILS, Sheet, disc
 from drills.core.ink import THIN, document, haloed, letters, stroke
 from drills.core.strokes import Route, bent, path_data
-from drills.core.symbols import SYMBOLS
+from drills.core.symbols import drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ def legend() -> list[Entry]:
 
 def symbol(kind: Kind, label: str = "") -> str:
     """One symbol alone, on a square of 60 units."""
-    return document(60, 60, SYMBOLS[kind](30, 30, 22, label), telling.NAMES[kind][0], "", "")
+    return document(60, 60, drawn(kind, 30, 30, 22, label), telling.NAMES[kind][0], "", "")
 
 
 def _legend_of_things() -> Iterator[Entry]:

@@ -19,7 +19,7 @@ BULGE, CURVE_STEPS = 0.2, 12
 
 def number(value: float) -> str:
     """A coordinate as the drawing writes it: a tenth of a unit is enough."""
-    return f"{value:.1f}".removesuffix(".0").replace("-0.0", "0")
+    return "0" if (shown := f"{value:.1f}".removesuffix(".0")) == "-0" else shown
 
 
 def point(place: Place) -> str:

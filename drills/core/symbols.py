@@ -1,98 +1,104 @@
 """What stands on the grass, each as a symbol around its place: our own set, told apart by shape without colour.
 
-Every size is in halves of a player's symbol (`half`, in units of the drawing).
+The symbols are data, so that the browser draws the very same ones while a diagram is edited.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
 
 from drills.core.diagram import Kind
-from drills.core.ink import INK, PAPER, PAPER_EDGE, PEN, box, letters, stroke
-from drills.core.strokes import number, path_data, point
+from drills.core.glyphs import placed
+from drills.core.ink import INK, PAPER, PAPER_EDGE, PEN, letters
+from drills.core.strokes import number
 
 
-def _attacker(x: float, y: float, half: float, label: str) -> str:
-    ring = f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(half)}" {PAPER} {INK} stroke-width="{PEN}"/>'
-    return ring + label_on(label, x, y, half)
+class Look(StrEnum):
+    """How the outline of a symbol is inked."""
+
+    HOLLOW = f"{PAPER} {INK}"
+    SOLID = 'fill="currentColor"'
+    EDGED = f'fill="currentColor" {PAPER_EDGE}'
+    BARS = f'fill="none" {INK} stroke-linecap="round"'
 
 
-def _defender(x: float, y: float, half: float, label: str) -> str:
-    """A plumb bob: a flat top, a short neck for the string, and a pointed foot."""
-    neck, top, waist, foot = half * 0.3, y - half * 0.9, y + half * 0.45, y + half * 1.35
-    outline = [
-        (x - neck, top - half * 0.3),
-        (x + neck, top - half * 0.3),
-        (x + neck, top),
-        (x + half, top),
-        (x + half, waist),
-        (x, foot),
-        (x - half, waist),
-        (x - half, top),
-        (x - neck, top),
-    ]
-    body = f'<path d="{path_data(outline)}Z" fill="currentColor"/>'
-    return body + label_on(label, x, y - half * 0.15, half, paper=True)
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """One symbol around (0, 0). Its path data are in halves of a player's symbol, y down.
+
+    `extent` is half its width and height in the same halves, its pen included. The pen is `pen` units wide and
+    `pen_grows` halves more. `sign` is a letter always on it, `sign_height` halves high. The number of a player
+    stands `label_drop` halves below the middle, in paper colour if `label_paper`.
+    """
+
+    data: str
+    extent: tuple[float, float]
+    look: Look
+    pen: float = PEN
+    pen_grows: float = 0.0
+    sign: str = ""
+    sign_height: float = 0.0
+    sign_pen: float = PEN * 0.9
+    label_drop: float = 0.0
+    label_paper: bool = False
 
 
-def _ball(x: float, y: float, half: float, label: str) -> str:
-    tall, wide = half * 0.62, half * 0.42
-    data = f"M{point((x, y - tall))}Q{point((x + 2 * wide, y))} {point((x, y + tall))}Q{point((x - 2 * wide, y))} "
-    return f'<path d="{data}{point((x, y - tall))}Z" fill="currentColor" {PAPER_EDGE} stroke-width="2"/>'
-
-
-def _cone(x: float, y: float, half: float, label: str) -> str:
-    size = half * 0.55
-    data = path_data([(x, y - size), (x + size, y + size * 0.8), (x - size, y + size * 0.8)])
-    return f'<path d="{data}Z" {PAPER} {INK} stroke-width="{number(PEN * 0.8)}" stroke-linejoin="round"/>'
-
-
-def _bag(x: float, y: float, half: float, label: str) -> str:
-    return box(x, y, half * 0.75, half * 1.25, 3) + letters("B", x, y, half * 1.1, PEN * 0.9)
-
-
-def _shield(x: float, y: float, half: float, label: str) -> str:
-    return box(x, y, half * 1.25, half * 0.7, half * 0.7) + letters("S", x, y, half * 0.85, PEN * 0.85)
-
-
-def _ruck(x: float, y: float, half: float, label: str) -> str:
-    gap, wide = half * 0.38, half * 1.15
-    bars = path_data([(x - wide, y - gap), (x + wide, y - gap)]) + path_data([(x - wide, y + gap), (x + wide, y + gap)])
-    return stroke(bars, half * 0.36)
-
-
-def _coach(x: float, y: float, half: float, label: str) -> str:
-    size = half * 1.25
-    data = path_data([(x, y - size), (x + size, y), (x, y + size), (x - size, y)])
-    outline = f'<path d="{data}Z" {PAPER} {INK} stroke-width="{PEN}" stroke-linejoin="round"/>'
-    return outline + letters("C", x, y, half * 0.95, PEN * 0.9)
-
-
-SYMBOLS: dict[Kind, Callable[[float, float, float, str], str]] = {
-    Kind.ATTACKER: _attacker,
-    Kind.DEFENDER: _defender,
-    Kind.BALL: _ball,
-    Kind.CONE: _cone,
-    Kind.BAG: _bag,
-    Kind.SHIELD: _shield,
-    Kind.RUCK: _ruck,
-    Kind.COACH: _coach,
-}
-
-# Half the width and height of each symbol in halves of a player, its pen included.
-EXTENTS: dict[Kind, tuple[float, float]] = {
-    Kind.ATTACKER: (1.15, 1.15),
-    Kind.DEFENDER: (1.05, 1.4),
-    Kind.BALL: (0.6, 0.75),
-    Kind.CONE: (0.7, 0.7),
-    Kind.BAG: (0.9, 1.4),
-    Kind.SHIELD: (1.4, 0.85),
-    Kind.RUCK: (1.2, 0.6),
-    Kind.COACH: (1.4, 1.4),
-}
+SYMBOLS: dict[Kind, Symbol] = {
+    Kind.ATTACKER: Symbol(
+        "M0,-1C.552,-1 1,-.552 1,0C1,.552 .552,1 0,1C-.552,1 -1,.552 -1,0C-1,-.552 -.552,-1 0,-1Z",
+        (1.15, 1.15),
+        Look.HOLLOW,
+    ),
+    # A plumb bob: a flat top, a short neck for the string, and a pointed foot.
+    Kind.DEFENDER: Symbol(
+        "M-.3,-1.2L.3,-1.2L.3,-.9L1,-.9L1,.45L0,1.35L-1,.45L-1,-.9L-.3,-.9Z",
+        (1.05, 1.4),
+        Look.SOLID,
+        pen=0.0,
+        label_drop=-0.15,
+        label_paper=True,
+    ),
+    Kind.BALL: Symbol("M0,-.62Q.84,0 0,.62Q-.84,0 0,-.62Z", (0.6, 0.75), Look.EDGED, pen=2.0),
+    Kind.CONE: Symbol("M0,-.55L.55,.44L-.55,.44Z", (0.7, 0.7), Look.HOLLOW, pen=PEN * 0.8),
+    Kind.BAG: Symbol(
+        "M-.61,-1.25L.61,-1.25Q.75,-1.25 .75,-1.11L.75,1.11Q.75,1.25 .61,1.25"
+        "L-.61,1.25Q-.75,1.25 -.75,1.11L-.75,-1.11Q-.75,-1.25 -.61,-1.25Z",
+        (0.9, 1.4),
+        Look.HOLLOW,
+        sign="B",
+        sign_height=1.1,
+    ),
+    Kind.SHIELD: Symbol(
+        "M-.55,-.7L.55,-.7C.937,-.7 1.25,-.387 1.25,0C1.25,.387 .937,.7 .55,.7"
+        "L-.55,.7C-.937,.7 -1.25,.387 -1.25,0C-1.25,-.387 -.937,-.7 -.55,-.7Z",
+        (1.4, 0.85),
+        Look.HOLLOW,
+        sign="S",
+        sign_height=0.85,
+        sign_pen=PEN * 0.85,
+    ),
+    Kind.RUCK: Symbol(
+        "M-1.15,-.38L1.15,-.38M-1.15,.38L1.15,.38", (1.2, 0.6), Look.BARS, pen=0.0, pen_grows=0.36
+    ),
+    Kind.COACH: Symbol(
+        "M0,-1.25L1.25,0L0,1.25L-1.25,0Z", (1.4, 1.4), Look.HOLLOW, sign="C", sign_height=0.95
+    ),
+}  # fmt: skip
 LAYERS = (Kind.CONE, Kind.RUCK, Kind.BAG, Kind.SHIELD, Kind.COACH, Kind.ATTACKER, Kind.DEFENDER, Kind.BALL)
 
 
-def label_on(label: str, x: float, y: float, half: float, *, paper: bool = False) -> str:
+def drawn(kind: Kind, x: float, y: float, half: float, label: str = "") -> str:
+    """The symbol at a place, `half` being half the width of a player's."""
+    symbol = SYMBOLS[kind]
+    pen = number(symbol.pen + symbol.pen_grows * half)
+    data = placed(symbol.data, x, y, half)
+    body = f'<path d="{data}" {symbol.look} stroke-width="{pen}" stroke-linejoin="round"/>'
+    if symbol.sign:
+        return body + letters(symbol.sign, x, y, half * symbol.sign_height, symbol.sign_pen)
+    return body + _label(label, x, y + half * symbol.label_drop, half, paper=symbol.label_paper)
+
+
+def _label(label: str, x: float, y: float, half: float, *, paper: bool) -> str:
     height = half * {0: 1, 1: 1.1, 2: 0.95}.get(len(label), 0.68)
     return letters(label, x, y, height, max(height * 0.17, 2.2), paper=paper) if label else ""
