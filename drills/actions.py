@@ -11,10 +11,10 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from drills.core.pack import FORMAT, Entry, Fault
-from drills.entries import columns_of, entry_of
+from drills.core.pack import FORMAT, Entry, Fault, Vocabulary
+from drills.entries import codes_of, columns_of, entry_of, whole
 from drills.imports import changes, check, incoming, vocabulary_of
-from drills.models import Drill, DrillSkill, Ladder, Skill
+from drills.models import Drill, DrillQuerySet, DrillSkill, DrillVersion, Ladder, Skill
 from shared import audit
 from shared.models import Club, User
 from shared.preview import Outdated, Preview, State
@@ -76,12 +76,15 @@ def import_pack(
 def add_starter_library(club: Club, *, by: User | str, today: dt.date) -> int:
     """Give a club the skills, ladders and drills that come with Plumbline; what it has already stays as it is.
 
-    Returns how many drills were added. A number that the club uses itself is left to the club.
+    Returns how many drills were added. A number that the club uses itself is left to the club, and what teaches a
+    skill or stands on a ladder that the club has retired is left out.
     """
     _line_up(club)
     _add_vocabulary(club)
     taken = set(Drill.objects.of(club).values_list("number", flat=True))
-    entries = [entry for entry in starter_entries() if entry["number"] not in taken]
+    words = vocabulary_of(club)
+    wanted = (entry for entry in starter_entries() if entry["number"] not in taken)
+    entries = [entry for entry in wanted if not check(entry, words)]
     library = _Library(club)
     for entry in entries:
         library.write(entry, None, today=today, author=STARTER_AUTHOR)
@@ -91,14 +94,15 @@ def add_starter_library(club: Club, *, by: User | str, today: dt.date) -> int:
 
 
 @transaction.atomic
-def add_drill(club: Club, entry: Entry, *, by: User | str, today: dt.date) -> Drill:
-    """Raises DrillRefused."""
+def add_drill(club: Club, entry: Entry, *, by: User | str, today: dt.date, like: Drill | None = None) -> Drill:
+    """A new card, `like` being the one that it was adapted from. Raises DrillRefused."""
     _line_up(club)
-    _must_pass(club, entry)
+    _must_pass(club, entry, codes_of(entry_of(like)) if like else None)
     if Drill.objects.of(club).filter(number=entry["number"]).exists():
         raise DrillRefused([Fault(("number",), _("%d is the number of another drill") % entry["number"])])
-    drill = _Library(club).write(entry, None, today=today, author=str(by))
-    audit.record(club, "added a drill", drill, by=by)
+    drill = _Library(club).write(entry, None, today=today, author=str(by), like=like)
+    told = {"adapted from": f"{like}, version {like.version}"} if like else {}
+    audit.record(club, "added a drill", drill, by=by, **told)
     return drill
 
 
@@ -108,20 +112,19 @@ def edit_drill(drill: Drill, entry: Entry, *, version: int, by: User | str, toda
 
     `version` is the one that the editor saw. Raises EditedMeanwhile and DrillRefused.
     """
-    _line_up(drill.club)
-    drill = Drill.objects.of(drill.club).for_card().get(pk=drill.pk)
-    if drill.version != version:
-        raise EditedMeanwhile(drill)
-    _must_pass(drill.club, entry)
-    if entry["number"] != drill.number:
-        raise DrillRefused([Fault(("number",), _("stays %d: prints carry it") % drill.number)])
-    changed = changes(entry_of(drill), entry)
-    if changed:
-        _Library(drill.club).write(entry, drill, today=today, author=str(by))
-        audit.record(
-            drill.club, "changed a drill", drill, by=by, version=drill.version, changes=list(map(str, changed))
-        )
-    return drill
+    drill = _held(drill, version)
+    return _next_version(drill, entry, codes_of(entry_of(drill)), by=by, today=today)
+
+
+@transaction.atomic
+def bring_back_version(drill: Drill, kept: DrillVersion, *, version: int, by: User | str, today: dt.date) -> Drill:
+    """Make a drill say again what one of its versions said, as its next version.
+
+    Skills and ladders that the club has retired since come back on the card. Raises EditedMeanwhile and DrillRefused.
+    """
+    drill, entry = _held(drill, version), whole(kept.entry)
+    why = _("version %d brought back") % kept.version
+    return _next_version(drill, entry, codes_of(entry), by=by, today=today, why=why)
 
 
 @transaction.atomic
@@ -137,10 +140,12 @@ def bring_back_drill(drill: Drill, *, by: User | str) -> None:
         audit.record(drill.club, "brought back a drill", drill, by=by)
 
 
-def export_pack(club: Club) -> dict[str, Any]:
-    """The club's current drills as a pack. Importing it again changes nothing; another club gets the same drills."""
-    drills = Drill.objects.of(club).current().for_card()
-    return {"format": FORMAT, "drills": [entry_of(drill) for drill in drills]}
+def export_pack(drills: DrillQuerySet) -> dict[str, Any]:
+    """Drills as a pack. Importing it again changes nothing; another club gets the same drills.
+
+    A pack does not say who retired what: a retired drill in it is a drill like any other.
+    """
+    return {"format": FORMAT, "drills": [entry_of(drill) for drill in drills.for_card()]}
 
 
 def starter_entries() -> list[dict[str, Any]]:
@@ -156,10 +161,20 @@ class _Library:
         self.skills = {skill.code: skill for skill in Skill.objects.of(club)}
         self.ladders = {ladder.code: ladder for ladder in Ladder.objects.of(club)}
 
-    def write(self, entry: Entry, drill: Drill | None, *, today: dt.date, author: str) -> Drill:
-        """Make `drill`, or a new row, say what the entry says. The entry has been checked."""
+    def write(
+        self,
+        entry: Entry,
+        drill: Drill | None,
+        *,
+        today: dt.date,
+        author: str,
+        why: str = "",
+        like: Drill | None = None,
+    ) -> Drill:
+        """Make `drill`, or a new row, say what the entry says, and keep that version. The entry has been checked."""
         if drill is None:
-            drill = Drill(club=self.club, author=author[:80])
+            drill = Drill(club=self.club, author=author[:80], adapted_from=like)
+            drill.adapted_version = like.version if like else None
         else:
             drill.version += 1
         for column, value in columns_of(entry).items():
@@ -168,6 +183,9 @@ class _Library:
         drill.revised_on = today
         drill.save()
         self._teach(drill, entry)
+        drill.versions.create(
+            version=drill.version, made_on=today, author=author[:80], why=why[:80], entry=whole(entry)
+        )
         return drill
 
     def _teach(self, drill: Drill, entry: Entry) -> None:
@@ -183,8 +201,31 @@ def _line_up(club: Club) -> None:
     Club.objects.select_for_update().get(pk=club.pk)
 
 
-def _must_pass(club: Club, entry: Entry) -> None:
-    if found := check(entry, vocabulary_of(club)):
+def _held(drill: Drill, version: int) -> Drill:
+    """The drill as it stands now, and nobody else writing; raises EditedMeanwhile unless it is that version."""
+    _line_up(drill.club)
+    drill = Drill.objects.of(drill.club).for_card().get(pk=drill.pk)
+    if drill.version != version:
+        raise EditedMeanwhile(drill)
+    return drill
+
+
+def _next_version(
+    drill: Drill, entry: Entry, allowed: Vocabulary, *, by: User | str, today: dt.date, why: str = ""
+) -> Drill:
+    """`allowed`: codes that may stand there although they are not offered any more."""
+    _must_pass(drill.club, entry, allowed)
+    if entry["number"] != drill.number:
+        raise DrillRefused([Fault(("number",), _("stays %d: prints carry it") % drill.number)])
+    if changed := changes(entry_of(drill), entry):
+        _Library(drill.club).write(entry, drill, today=today, author=str(by), why=why)
+        told = {"version": drill.version, "changes": list(map(str, changed))} | ({"why": why} if why else {})
+        audit.record(drill.club, "changed a drill", drill, by=by, **told)
+    return drill
+
+
+def _must_pass(club: Club, entry: Entry, allowed: Vocabulary | None = None) -> None:
+    if found := check(entry, vocabulary_of(club, allowed)):
         raise DrillRefused(found)
 
 

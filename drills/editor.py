@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 from django import forms
@@ -16,11 +16,11 @@ from django.utils.translation import gettext_lazy
 
 from drills.core.pack import Entry, Fault
 from drills.entries import SPANS, entry_of
-from drills.forms import GROUP_CHOICES, RUNG_CHOICES
-from drills.models import Drill, Ladder, Skill
+from drills.forms import RUNG_CHOICES, group_choices
+from drills.models import Drill, Ladder, OfClubQuerySet, Skill
 from drills.schema import described, longest
 from drills.words import KIT_NAMES
-from shared.core.positions import ALL, GROUPS
+from shared.core.positions import ALL, BACKS, FORWARDS, GROUPS, POSITION_NAMES
 from shared.models import Club
 
 SECTIONS = (
@@ -42,6 +42,7 @@ TEXTS = (
 LISTS = ("runs", "cues", "questions", "safety")
 NUMBERS = ("number", "age_from", "rpe", "contact_share", "coaches")
 MAY_BE_EMPTY = {"questions", "safety", "grid_per", "step", "ladder"}
+ROLES = (*GROUPS, FORWARDS, BACKS, *map(str, POSITION_NAMES))
 MULTI_LINE = {"purpose", "set_up"}
 
 
@@ -70,8 +71,8 @@ class DrillForm(forms.Form):
 
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, data: QueryDict | None, *, club: Club, drill: Drill | None) -> None:
-        super().__init__(data, initial=_initial(drill), label_suffix="")
+    def __init__(self, data: QueryDict | None, *, club: Club, drill: Drill | None, like: Drill | None = None) -> None:
+        super().__init__(data, initial=_initial(drill or like), label_suffix="")
         for name in TEXTS:
             area = forms.Textarea(attrs={"rows": 3}) if name in MULTI_LINE else None
             self._add(name, LineField(max_length=longest(name), widget=area))
@@ -81,11 +82,15 @@ class DrillForm(forms.Form):
             self._add(name, forms.IntegerField(min_value=0, max_value=9999))
         self._add("work_rest", LineField(max_length=5, help_text=_("like 1:2")))
         self._add("rung", forms.ChoiceField(choices=RUNG_CHOICES))
-        ladders = [("", _("none")), *((ladder.code, str(ladder)) for ladder in Ladder.objects.of(club))]
-        self._add("ladder", forms.ChoiceField(choices=ladders))
-        groups = [(ALL, _("everyone")), *GROUP_CHOICES]
-        self._add("groups", forms.MultipleChoiceField(choices=groups, widget=forms.CheckboxSelectMultiple))
-        for code, name in GROUP_CHOICES:
+        shown = drill or like
+        ladders = offered(Ladder.objects.of(club), {shown.ladder_id} if shown else set())
+        self._add("ladder", forms.ChoiceField(choices=[("", _("none")), *ladders]))
+        groups = group_choices(club)
+        self._add(
+            "groups",
+            forms.MultipleChoiceField(choices=[(ALL, _("everyone")), *groups], widget=forms.CheckboxSelectMultiple),
+        )
+        for code, name in groups:
             label = _("At least so many of %s") % name
             self.fields[f"needs_{code}"] = forms.IntegerField(label=label, min_value=1, max_value=99, required=False)
         self.fields["number"].disabled = drill is not None
@@ -114,6 +119,17 @@ class DrillForm(forms.Form):
         return part
 
 
+def offered(words: OfClubQuerySet, kept: Collection[int | None]) -> list[tuple[str, str]]:
+    """Skills or ladders to choose from: the current ones, and those that the drill has kept from before."""
+    choices = []
+    for word in words:
+        if word.retired_on is None:
+            choices.append((word.code, str(word)))
+        elif word.pk in kept:
+            choices.append((word.code, _("%(word)s (retired)") % {"word": word}))
+    return choices
+
+
 def field_names(field: str) -> list[str]:
     """The inputs that stand for one field of an entry."""
     if field == "needs":
@@ -137,13 +153,13 @@ class RowForm(forms.Form):
 
     use_required_attribute = False
 
-    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, club: Club, drill: Drill | None = None, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
-        self.fill_choices(club)
+        self.fill_choices(club, drill)
         for field in self.fields.values():
             field.required = False
 
-    def fill_choices(self, club: Club) -> None:
+    def fill_choices(self, club: Club, drill: Drill | None) -> None:
         """For rows that name something of the club."""
 
     @property
@@ -162,15 +178,21 @@ class RowForm(forms.Form):
 class SkillRow(RowForm):
     skill = forms.ChoiceField(label=gettext_lazy("Skill"))
     share = forms.IntegerField(label=gettext_lazy("Per cent"), min_value=1, max_value=100)
-    roles = forms.CharField(label=gettext_lazy("Only for"), help_text=gettext_lazy("like HB BR; empty for everyone"))
+    roles = forms.CharField(
+        label=gettext_lazy("Only for"),
+        help_text=gettext_lazy("groups (HB BR), shirt numbers (9), forwards or backs; empty for everyone"),
+    )
     needed = ("share",)
 
-    def fill_choices(self, club: Club) -> None:
-        skills = Skill.objects.of(club).current()
-        self.fields["skill"].choices = [("", "–"), *((skill.code, str(skill)) for skill in skills)]
+    def fill_choices(self, club: Club, drill: Drill | None) -> None:
+        kept = {taught.skill_id for taught in drill.skill_shares.all()} if drill else set()
+        self.fields["skill"].choices = [("", "–"), *offered(Skill.objects.of(club), kept)]
 
     def clean_roles(self) -> list[str] | None:
-        return re.split(r"[\s,;]+", self.cleaned_data["roles"].strip()) if self.cleaned_data["roles"].strip() else None
+        """Codes as the format writes them, whichever way they were typed."""
+        given = re.split(r"[\s,;]+", self.cleaned_data["roles"].strip())
+        typed = {role.casefold(): role for role in ROLES}
+        return list(dict.fromkeys(typed.get(role.casefold(), role) for role in given)) if given != [""] else None
 
 
 class KitRow(RowForm):
@@ -199,11 +221,15 @@ FaultRows = forms.formset_factory(FaultRow, extra=3, max_num=3)
 class DrillEditor:
     """The form and its tables as one. `entry` is there once `is_valid()` said so."""
 
-    def __init__(self, data: QueryDict | None, *, club: Club, drill: Drill | None = None) -> None:
-        entry = entry_of(drill) if drill else {"skills": [], "kit": [], "faults": []}
+    def __init__(
+        self, data: QueryDict | None, *, club: Club, drill: Drill | None = None, like: Drill | None = None
+    ) -> None:
+        """`drill` is changed; `like` is filled in for a new card that is adapted from it."""
+        shown = drill or like
+        entry = entry_of(shown) if shown else {"skills": [], "kit": [], "faults": []}
         shares = [share | {"roles": " ".join(share["roles"] or [])} for share in entry["skills"]]
-        given = {"data": data, "form_kwargs": {"club": club}}
-        self.form = DrillForm(data, club=club, drill=drill)
+        given = {"data": data, "form_kwargs": {"club": club, "drill": shown}}
+        self.form = DrillForm(data, club=club, drill=drill, like=like)
         self.skills = SkillRows(prefix="skills", initial=shares, **given)
         self.kit = KitRows(prefix="kit", initial=entry["kit"], **given)
         self.faults = FaultRows(prefix="faults", initial=entry["faults"], **given)
@@ -234,9 +260,19 @@ class DrillEditor:
     def refuse(self, faults: Iterable[Fault]) -> None:
         """Show what the rules of a drill have against it, each beside its input where it has one."""
         for fault in faults:
+            if row := self._row_of(fault):
+                row.add_error(str(fault.path[2]), fault.why)
+                continue
             name = self._input_of(fault)
             told = fault.why if name and len(fault.path) < 2 else f"{fault.field}: {fault.why}"
             self.form.add_error(name, told)
+
+    def _row_of(self, fault: Fault) -> RowForm | None:
+        """The row of a table that a fault is about, counted among those that were filled in."""
+        tables = {"skills": self.skills, "kit": self.kit, "faults": self.faults}
+        if len(fault.path) < 3 or fault.path[0] not in tables:
+            return None
+        return _filled(tables[str(fault.path[0])])[int(fault.path[1])]
 
     def _input_of(self, fault: Fault) -> str | None:
         head, *rest = map(str, fault.path or ("",))
@@ -247,4 +283,8 @@ class DrillEditor:
 
 
 def _rows(rows: forms.BaseFormSet) -> list[dict[str, Any]]:
-    return [row.cleaned_data for row in rows.forms if row.cleaned_data.get(row.first)]
+    return [row.cleaned_data for row in _filled(rows)]
+
+
+def _filled(rows: forms.BaseFormSet) -> list[RowForm]:
+    return [row for row in rows.forms if row.cleaned_data.get(row.first)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from drills.core.pack import Entry
+from drills.core.pack import Entry, Vocabulary
 from drills.models import Drill
 from drills.schema import fields
 
@@ -38,10 +38,21 @@ def entry_of(drill: Drill) -> dict[str, Any]:
 
 def columns_of(entry: Entry) -> dict[str, Any]:
     """The columns of a row that an entry fills; skills and ladder are rows themselves and left to the caller."""
-    columns = {field: entry[field] for field in plain_fields()}
+    columns = {field: entry.get(field) for field in plain_fields()}
     for field, parts in SPANS.items():
         columns |= {f"{field}_{part}": entry[field][part] for part in parts}
     return columns
+
+
+def whole(entry: Entry) -> dict[str, Any]:
+    """An entry with every field that the format has by now; one kept long ago may lack the newer ones."""
+    return {field: entry.get(field) for field in fields()}
+
+
+def codes_of(entry: Entry) -> Vocabulary:
+    """The skills and the ladder that an entry names."""
+    ladder = entry.get("ladder")
+    return Vocabulary(frozenset(taught["skill"] for taught in entry["skills"]), frozenset([ladder] if ladder else []))
 
 
 def told(value: Any) -> str:

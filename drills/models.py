@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from django.db import models
-from django.db.models import F, Q, TextField
-from django.db.models.functions import Cast
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from drills.core.folding import joined
+from drills.core.kit import pieces
+from drills.queries import DrillQuerySet, OfClubQuerySet
 from shared.core.contact import RUNGS, Kind, kind_of
 from shared.models import Club
-
-
-class OfClubQuerySet(models.QuerySet):
-    def of(self, club: Club) -> OfClubQuerySet:
-        return self.filter(club=club)
-
-    def current(self) -> OfClubQuerySet:
-        return self.filter(retired_on__isnull=True)
-
-    def retired(self) -> OfClubQuerySet:
-        return self.filter(retired_on__isnull=False)
 
 
 class Family(models.TextChoices):
@@ -56,6 +48,7 @@ class Ladder(models.Model):
     club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="ladders")
     code = models.CharField(_("code"), max_length=4)
     name = models.CharField(_("name"), max_length=60)
+    retired_on = models.DateField(null=True, blank=True)
 
     objects = OfClubQuerySet.as_manager()
 
@@ -67,48 +60,18 @@ class Ladder(models.Model):
         return f"{self.code} {self.name}"
 
 
-class DrillQuerySet(OfClubQuerySet):
-    def for_list(self) -> DrillQuerySet:
-        return self.prefetch_related("skill_shares__skill")
-
-    def for_card(self) -> DrillQuerySet:
-        return self.select_related("ladder", "club").prefetch_related("skill_shares__skill")
-
-    def saying(self, words: str) -> DrillQuerySet:
-        """Drills in whose number, name, purpose, set-up, measure or skills every one of the words stands."""
-        found = self
-        for word in words.split():
-            said = Q(pk__in=DrillSkill.objects.filter(skill__name__icontains=word).values("drill"))
-            for field in ("name", "purpose", "set_up", "success"):
-                said |= Q(**{f"{field}__icontains": word})
-            if word.lstrip("#").isdecimal():
-                said |= Q(number=min(int(word.lstrip("#")[:9]), 99_999))
-            found = found.filter(said)
-        return found
-
-    def teaching(self, skill: str) -> DrillQuerySet:
-        return self.filter(skill_shares__skill__code=skill)
-
-    def on_rung(self, rung: str) -> DrillQuerySet:
-        return self.filter(rung=rung)
-
-    def on_ladder(self, ladder: str) -> DrillQuerySet:
-        return self.filter(ladder__code=ladder)
-
-    def fitting(self, group: str) -> DrillQuerySet:
-        """Drills for a position group, or for all. Compared as text: SQLite cannot look into a list."""
-        quoted = self.annotate(groups_text=Cast("groups", TextField()))
-        return quoted.filter(Q(groups_text__contains=f'"{group}"') | Q(groups_text__contains='"all"'))
-
-    def for_players(self, players: int) -> DrillQuerySet:
-        return self.filter(players_least__lte=players, players_most__gte=players)
-
-    def within(self, minutes: int) -> DrillQuerySet:
-        return self.filter(minutes_least__lte=minutes)
+SAID = (
+    "name", "purpose", "set_up", "trigger", "ends", "success", "easier", "harder", "one_more", "one_fewer",
+    "group_shape", "training_age", "coach_place", "sets",
+)  # fmt: skip
+SAID_IN_LINES = ("cues", "runs", "questions", "safety")
 
 
 class Drill(models.Model):
-    """One card of the club's library, as it stands now; `version` goes up with each change."""
+    """One card of the club's library, as it stands now; `version` goes up with each change.
+
+    `search` holds its texts as a search compares them. Write drills through drills.actions: it keeps each version.
+    """
 
     club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="drills")
     number = models.PositiveIntegerField(_("number"))
@@ -160,6 +123,10 @@ class Drill(models.Model):
     safety = models.JSONField(_("safety notes"), default=list, blank=True)
     diagram = models.JSONField(_("diagram"), null=True, blank=True)
 
+    adapted_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="adapted")
+    adapted_version = models.PositiveIntegerField(null=True, blank=True)
+    search = models.TextField(editable=False, default="")
+
     objects = DrillQuerySet.as_manager()
 
     class Meta:
@@ -193,6 +160,17 @@ class Drill(models.Model):
     def __str__(self) -> str:
         return f"#{self.number} {self.name}"
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.search = joined(self.texts())
+        super().save(*args, **kwargs)
+
+    def texts(self) -> Iterator[str]:
+        """Whatever a coach may remember a card by, the most telling first."""
+        yield from (getattr(self, field) for field in SAID)
+        for field in SAID_IN_LINES:
+            yield from getattr(self, field)
+        yield from (text for pair in self.faults for text in pair.values())
+
     @property
     def kind(self) -> Kind:
         return kind_of(self.rung)
@@ -211,12 +189,7 @@ class Drill(models.Model):
 
     def kit_for(self, players: int) -> dict[str, int]:
         """Pieces of each kind of kit with that many players."""
-        counts: dict[str, int] = {}
-        for line in self.kit:
-            shares: Any = line.get("per")
-            pieces = line["count"] * (-(-players // shares) if shares else 1)
-            counts[line["item"]] = counts.get(line["item"], 0) + pieces
-        return counts
+        return pieces(self.kit, players)
 
 
 class DrillSkill(models.Model):
@@ -236,3 +209,54 @@ class DrillSkill(models.Model):
 
     def __str__(self) -> str:
         return f"{self.drill} {self.skill.code} {self.share} %"
+
+
+class KeptQuerySet(models.QuerySet):
+    """Rows of a record: they are read and added to."""
+
+    def update(self, **columns: Any) -> int:
+        raise TypeError("a kept version is never changed")
+
+
+class DrillVersion(models.Model):
+    """A drill as one of its versions said it, for the record: written with the version, never changed.
+
+    `entry` is the whole drill in the form of a pack, `why` what made the version if it was no plain edit.
+    """
+
+    drill = models.ForeignKey(Drill, on_delete=models.CASCADE, related_name="versions")
+    version = models.PositiveIntegerField()
+    made_on = models.DateField(_("version of"))
+    author = models.CharField(_("author"), max_length=80, blank=True)
+    why = models.CharField(max_length=80, blank=True)
+    entry = models.JSONField()
+
+    objects = KeptQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["drill", "-version"]
+        constraints = [
+            models.UniqueConstraint(fields=["drill", "version"], name="a_version_of_a_drill_is_kept_once"),
+            models.CheckConstraint(condition=Q(version__gte=1), name="versions_count_from_1"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.drill}, version {self.version}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("a kept version is never changed")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        raise TypeError("a kept version is never deleted")
+
+
+class Store(models.Model):
+    """The kit that a club has: pieces of each kind. What is not counted is there in plenty."""
+
+    club = models.OneToOneField(Club, on_delete=models.CASCADE, related_name="store")
+    kit = models.JSONField(default=dict, blank=True)
+
+    def __str__(self) -> str:
+        return f"Store of {self.club}"

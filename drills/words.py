@@ -8,7 +8,6 @@ from django.utils.translation import ngettext_lazy
 from drills.models import Drill, DrillSkill
 from shared.charts import kind_words
 from shared.core.contact import Kind
-from shared.core.positions import GROUP_NAMES
 
 KIT = {
     "balls": ngettext_lazy("%d ball", "%d balls"),
@@ -61,11 +60,15 @@ def kit(drill: Drill) -> str:
 
 
 def groups(drill: Drill) -> str:
-    return _("everyone") if drill.groups == ["all"] else ", ".join(GROUP_NAMES[group].lower() for group in drill.groups)
+    return _("everyone") if drill.groups == ["all"] else ", ".join(_group(drill, group) for group in drill.groups)
+
+
+def _group(drill: Drill, group: str) -> str:
+    return drill.club.names.group(group).lower()
 
 
 def needs(drill: Drill) -> str:
-    return ", ".join(f"{count} {GROUP_NAMES[group].lower()}" for group, count in drill.needs.items())
+    return ", ".join(f"{count} {_group(drill, group)}" for group, count in drill.needs.items())
 
 
 def contacts(drill: Drill) -> str:

@@ -15,6 +15,7 @@ from django.db.models.expressions import CombinedExpression
 from django.db.models.functions import Now
 from django.utils.translation import gettext_lazy as _
 
+from shared.core.positions import Names
 from shared.roles import ROLES, Permission, Role
 
 
@@ -35,6 +36,7 @@ class Club(models.Model):
     slug = models.SlugField(_("short name for addresses"), unique=True)
     zone = models.CharField(_("time zone"), max_length=64, default="Europe/London", validators=[known_zone])
     emergency = models.JSONField(_("emergency details for every sheet"), default=dict, blank=True)
+    position_names = models.JSONField(_("own names of positions and groups"), default=dict, blank=True)
     members = models.ManyToManyField(User, through="Membership", related_name="clubs")
 
     class Meta:
@@ -46,6 +48,11 @@ class Club(models.Model):
     @property
     def tzinfo(self) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(self.zone)
+
+    @property
+    def names(self) -> Names:
+        """What the club calls positions and groups."""
+        return Names(self.position_names)
 
 
 class Membership(models.Model):

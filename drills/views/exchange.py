@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 from drills.actions import add_starter_library, export_pack, import_pack
 from drills.forms import PackUploadForm
 from drills.imports import preview_pack
+from drills.models import Drill
 from shared import uploads
 from shared.access import needs
 from shared.cells import Unreadable
@@ -67,7 +68,7 @@ def take_pack(request: HttpRequest, club: Club, kept: Upload) -> HttpResponse:
 
 @needs(Permission.SEE_DRILLS)
 def drills_export(request: HttpRequest, club: Club) -> HttpResponse:
-    pack = json.dumps(export_pack(club), ensure_ascii=False, indent=1)
+    pack = json.dumps(export_pack(Drill.objects.of(club).current()), ensure_ascii=False, indent=1)
     return download(pack, f"drills-{club.slug}.json", "application/json")
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 GROUPS: dict[str, tuple[int, ...]] = {
     "FR": (1, 2, 3),
@@ -40,6 +41,33 @@ POSITION_NAMES = {
 ALL = "all"
 FORWARDS = "forwards"
 BACKS = "backs"
+# Everything that a club may have its own word for, by its code.
+USUAL_NAMES = GROUP_NAMES | {str(number): name for number, name in POSITION_NAMES.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What a club calls positions and groups: its own words by code ("FR", "9"), and the usual ones for the rest."""
+
+    own: Mapping[str, str] = field(default_factory=dict)
+
+    def of(self, code: str) -> str:
+        """The word for a group, a shirt number as text, or forwards, backs and all, which are words already."""
+        return self.own.get(code) or USUAL_NAMES.get(code, code)
+
+    def group(self, code: str) -> str:
+        return self.of(code)
+
+    def position(self, number: int) -> str:
+        return self.of(str(number))
+
+    @property
+    def groups(self) -> dict[str, str]:
+        return {code: self.of(code) for code in GROUPS}
+
+    @property
+    def positions(self) -> dict[int, str]:
+        return {number: self.position(number) for number in POSITION_NAMES}
 
 
 def group_of(number: int) -> str:

@@ -162,7 +162,7 @@ def test_a_pack_is_read_by_few_queries_however_long_it_is(library, django_assert
 def test_any_valid_pack_comes_back_as_it_went_in(library, drills):
     Drill.objects.all().delete()
     take(library, pack(*drills))
-    exported = export_pack(library)
+    exported = export_pack(Drill.objects.of(library))
     assert exported["drills"] == sorted(drills, key=lambda drill: drill["number"])
     Draft202012Validator(schema()).validate(exported)
     assert preview_pack(library, json.dumps(exported).encode()).nothing_to_do
@@ -200,7 +200,7 @@ def unsafe(drill, draw):
 def test_a_mutated_drill_is_refused_with_its_place_and_leaves_the_database_as_it_was(library, drill, data):
     Drill.objects.all().delete()
     take(library, pack(drill))
-    before = export_pack(library), list(Drill.objects.values()), AuditEvent.objects.count()
+    before = export_pack(Drill.objects.of(library)), list(Drill.objects.values()), AuditEvent.objects.count()
     mutate = data.draw(st.sampled_from([missing, misshapen, broken_shares, unknown_code, falling, unsafe]))
     mutate(drill, data.draw)
     preview = take(library, pack(drill), today=LATER)
@@ -208,7 +208,7 @@ def test_a_mutated_drill_is_refused_with_its_place_and_leaves_the_database_as_it
     assert str(line.state) == "refused"
     assert line.where.removeprefix("line ").isdecimal()
     assert line.reason
-    assert (export_pack(library), list(Drill.objects.values()), AuditEvent.objects.count()) == before
+    assert (export_pack(Drill.objects.of(library)), list(Drill.objects.values()), AuditEvent.objects.count()) == before
 
 
 @PER_DRILL

@@ -82,4 +82,4 @@ def test_a_club_keeps_its_own_drill_and_its_own_words(club):
 
 
 def test_the_starter_library_given_out_is_what_came_in(library):
-    assert export_pack(library)["drills"] == starter_entries()
+    assert export_pack(Drill.objects.of(library))["drills"] == starter_entries()
