@@ -274,15 +274,28 @@ def _frame_faults(frame: Any, path: Path, area: Mapping[str, float] | None, kind
         yield from shape
         return
     yield from _text(frame["note"], (*path, "note"), NOTE_LENGTH)
-    bad_objects = list(_list(frame["objects"], (*path, "objects"), "objects", 0, MOST_OBJECTS))
-    yield from bad_objects
     here: dict[str, Mapping[str, Any]] = {}
-    for place, thing in enumerate(() if bad_objects else frame["objects"]):
-        yield from _thing_faults(thing, (*path, "objects", place), area, here, kinds)
+    bad_objects = list(_things_faults(frame["objects"], (*path, "objects"), area, here, kinds))
+    yield from bad_objects
     bad_paths = list(_list(frame["paths"], (*path, "paths"), "paths", 0, MOST_PATHS))
     yield from bad_paths
-    for place, trail in enumerate(() if bad_paths else frame["paths"]):
+    # A path is judged once the objects are right: it starts at one of them.
+    for place, trail in enumerate(() if bad_objects or bad_paths else frame["paths"]):
         yield from _trail_faults(trail, (*path, "paths", place), area, here)
+
+
+def _things_faults(
+    things: Any,
+    path: Path,
+    area: Mapping[str, float] | None,
+    here: dict[str, Mapping[str, Any]],
+    kinds: dict[str, str],
+) -> Iterator[Fault]:
+    if shape := list(_list(things, path, "objects", 0, MOST_OBJECTS)):
+        yield from shape
+        return
+    for place, thing in enumerate(things):
+        yield from _thing_faults(thing, (*path, place), area, here, kinds)
 
 
 def _thing_faults(
@@ -334,7 +347,10 @@ def _trail_faults(
     else:
         yield from _start_faults(kind, start, (*path, "from"), here)
         yield from _hang_faults(kind, trail["hang"], (*path, "hang"))
-    yield from _route_faults(trail["points"], (*path, "points"), area, start, here)
+    least = 2 if kind == Way.LINE and start is None else 1
+    yield from _route_faults(
+        trail["points"], (*path, "points"), area, least, here.get(start) if isinstance(start, str) else None
+    )
 
 
 def _start_faults(kind: str, start: Any, path: Path, here: Mapping[str, Mapping[str, Any]]) -> Iterator[Fault]:
@@ -356,17 +372,11 @@ def _hang_faults(kind: str, hang: Any, path: Path) -> Iterator[Fault]:
 
 
 def _route_faults(
-    points: Any,
-    path: Path,
-    area: Mapping[str, float] | None,
-    start: Any,
-    here: Mapping[str, Mapping[str, Any]],
+    points: Any, path: Path, area: Mapping[str, float] | None, least: int, thing: Mapping[str, Any] | None
 ) -> Iterator[Fault]:
-    own = 1 if start is None else 0
-    if shape := list(_list(points, path, "points", 1 + own, MOST_POINTS + own)):
+    if shape := list(_list(points, path, "points", least, least + MOST_POINTS - 1)):
         yield from shape
         return
-    thing = here.get(start) if isinstance(start, str) else None
     before = (thing["x"], thing["y"]) if thing else None
     for number, point in enumerate(points):
         where = (*path, number)

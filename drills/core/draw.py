@@ -32,6 +32,7 @@ from drills.core.strokes import (
 from drills.core.symbols import LAYERS, SYMBOLS, drawn
 
 WIDE, HIGH = 450.0, 600.0
+NARROWEST = 200.0  # a drawing of a thin strip keeps room for its size in words
 LEAST_HALF, MOST_HALF = 17.0, 24.0  # half the width of a player's symbol
 A_PLAYER = 0.9  # metres: half a player's symbol where the scale allows it
 EDGE = 8.0  # beyond the symbol of a player who stands on the edge
@@ -84,7 +85,8 @@ def sheet(diagram: Diagram) -> Sheet:
     scale = min((WIDE - left - edge) / diagram.width, (HIGH - 2 * edge - FOOT) / diagram.length)
     width = left + diagram.width * scale + edge
     height = 2 * edge + diagram.length * scale + FOOT
-    return Sheet(scale, half, left, edge, round(width, 1), round(height, 1), diagram.length)
+    spare = max(0.0, NARROWEST - width)
+    return Sheet(scale, half, left + spare / 2, edge, round(width + spare, 1), round(height, 1), diagram.length)
 
 
 def svg(diagram: Diagram, frame: int = 0, *, ident: str = "") -> str:

@@ -57,9 +57,9 @@ def _legend_of_trails() -> Iterator[Entry]:
         Way.LINE: "A line to watch: offside, tackle line, gain line.",
     }
     for way, meaning in said.items():
-        route: Route = [(8.0, 45.0), (142.0, 45.0)] if way is Way.LINE else [(8.0, 40.0), (142.0, 40.0)]
+        route: Route = [(8.0, 54.0), (142.0, 54.0)] if way is Way.KICK else [(8.0, 30.0), (142.0, 30.0)]
         shown = bent(route, lambda place: place) if way is Way.KICK else route
-        body = TRAILS[way](shown) + (haloed("K 3.8 s", 75, 14, 18) if way is Way.KICK else "")
+        body = TRAILS[way](shown) + (haloed("K 3.8 s", 75, 11, 18) if way is Way.KICK else "")
         yield Entry(document(150, 60, body, str(way), "", ""), str(way), meaning)
 
 
