@@ -1,0 +1,636 @@
+// The page on which a drill is drawn: what is shown, chosen and kept, and every verb that changes the drawing.
+
+import { Grass, keyOf } from "./grass.js";
+import { History } from "./history.js";
+import { Kept } from "./kept.js";
+import { List } from "./list.js";
+import * as model from "./model.js";
+import { Player } from "./player.js";
+import { OUTCOME, send } from "./saving.js";
+import { Words, capital } from "./words.js";
+
+class Editor {
+  constructor(root, data) {
+    this.root = root;
+    this.data = data;
+    this.inkbox = data.inkbox;
+    this.words = new Words(data.words, data.inkbox.names);
+    this.history = new History(data.diagram ?? model.blank(...data.grid));
+    this.saved = this.history.now;
+    this.version = data.version;
+    this.kept = new Kept(data);
+    Object.assign(this, { frame: 0, chosen: null, tool: "choose", grid: 0.5, mark: null, failed: false });
+    this.grass = new Grass(root.querySelector("svg[data-grass]"), this);
+    this.list = new List(root, this);
+    this.player = new Player((index, places) => this.showMoment(index, places));
+    this.listen();
+    this.bringBack();
+    root.hidden = false;
+    this.part("list").open = matchMedia("(min-width: 60rem)").matches;
+    this.render();
+  }
+
+  get diagram() {
+    return this.history.now;
+  }
+
+  get now() {
+    return this.diagram.frames[this.frame];
+  }
+
+  get playing() {
+    return this.player.playing;
+  }
+
+  part(name) {
+    return this.root.querySelector(`[data-part=${name}]`);
+  }
+
+  // --- Showing and telling
+
+  render() {
+    this.frame = Math.min(this.frame, this.diagram.frames.length - 1);
+    if (!this.exists(this.chosen)) this.chosen = null;
+    if (this.mark?.path && !this.stillGrows(this.mark)) this.mark = null;
+    this.grass.render();
+    this.list.render();
+    this.renderFrames();
+    this.renderArea();
+    this.renderControls();
+  }
+
+  exists(hit) {
+    if (!hit) return false;
+    if (hit.what === "thing") return Boolean(model.findThing(this.now, hit.id));
+    const path = this.now.paths[hit.at];
+    return Boolean(path) && (hit.what === "path" || hit.point < path.points.length);
+  }
+
+  stillGrows({ path, at }) {
+    const starts = path.from === null || Boolean(model.findThing(this.now, path.from));
+    return starts && (at === null || this.now.paths[at]?.kind === path.kind);
+  }
+
+  renderFrames() {
+    const buttons = this.diagram.frames.map((frame, index) => {
+      const button = document.createElement("button");
+      Object.assign(button, { type: "button", textContent: index + 1, className: index === this.frame ? "" : "second" });
+      button.dataset.frame = index;
+      button.setAttribute("aria-label", this.words.say("frame", { n: index + 1 }) + (frame.note ? `: ${frame.note}` : ""));
+      if (index === this.frame) button.setAttribute("aria-current", "step");
+      return button;
+    });
+    const strip = this.part("frames");
+    const hadFocus = strip.contains(document.activeElement);
+    strip.replaceChildren(...buttons);
+    if (hadFocus) buttons[this.frame].focus();
+    setValue(this.part("note"), this.now.note);
+  }
+
+  renderArea() {
+    const { area, pitch } = this.diagram;
+    setValue(this.part("width"), area.width);
+    setValue(this.part("length"), area.length);
+    this.part("on-pitch").checked = Boolean(pitch);
+    this.part("corner").hidden = !pitch;
+    setValue(this.part("pitch-x"), pitch?.x ?? "");
+    setValue(this.part("pitch-y"), pitch?.y ?? "");
+  }
+
+  renderControls() {
+    const count = this.diagram.frames.length;
+    const able = {
+      undo: this.history.before.length, redo: this.history.after.length, "frame-remove": count > 1,
+      "frame-earlier": this.frame > 0, "frame-later": this.frame < count - 1,
+      "frame-add": count < this.inkbox.limits.MOST_FRAMES, previous: this.frame > 0, next: this.frame < count - 1,
+    };
+    for (const [verb, can] of Object.entries(able)) {
+      const button = this.root.querySelector(`[data-do=${verb}]`);
+      button.setAttribute("aria-disabled", String(!can));
+    }
+    for (const button of this.root.querySelectorAll("[data-tool]")) {
+      if (button.localName === "button") button.setAttribute("aria-pressed", String(button.dataset.tool === this.tool));
+    }
+    this.root.querySelector("[data-do=bend]").hidden = this.chosen?.at === undefined;
+    this.root.querySelector("[data-do=play] [data-part=play-word]").textContent = this.words.say(this.playing ? "stop" : "play");
+    this.part("state").textContent = this.words.say(this.dirty ? "state_unsaved" : "state_saved", { n: this.version });
+    this.part("state").classList.toggle("near", this.dirty);
+  }
+
+  get dirty() {
+    return this.diagram !== this.saved;
+  }
+
+  tell(said) {
+    if (said) this.part("told").textContent = said;
+  }
+
+  tellOf(key, values) {
+    this.tell(this.words.say(key, values));
+  }
+
+  // --- The one way to change the drawing
+
+  do(diagram, said) {
+    this.history.do(diagram);
+    this.keep();
+    this.render();
+    this.tell(said);
+  }
+
+  keep() {
+    if (!this.dirty) return this.kept.clear();
+    if (!this.kept.put(this.diagram)) this.notice("keeps_nothing");
+  }
+
+  undo() {
+    this.tellOf(this.history.undo() ? "undone" : "nothing_to_undo");
+    this.afterStep();
+  }
+
+  redo() {
+    this.tellOf(this.history.redo() ? "redone" : "nothing_to_redo");
+    this.afterStep();
+  }
+
+  afterStep() {
+    this.mark = null;
+    this.keep();
+    this.render();
+  }
+
+  // --- Choosing
+
+  isChosen(hit) {
+    const { chosen } = this;
+    return Boolean(chosen) && chosen.what === hit.what && chosen.id === hit.id && chosen.at === hit.at && chosen.point === hit.point;
+  }
+
+  choose(hit, said = this.told(hit)) {
+    this.chosen = hit;
+    this.render();
+    if (hit) this.grass.focus(keyOf(hit));
+    this.tell(said);
+  }
+
+  told(hit) {
+    if (!hit) return "";
+    if (hit.what === "thing") return this.words.thing(model.findThing(this.now, hit.id));
+    const path = this.now.paths[hit.at];
+    return hit.what === "path" ? this.words.path(this.now, path) : this.words.point(this.now, path, hit.point);
+  }
+
+  focusedKey() {
+    // The name of what has the focus is read out by itself.
+  }
+
+  pickTool(tool, byKey = false) {
+    this.tool = tool;
+    this.mark = null;
+    const [mode, kind] = tool.split(":");
+    if (mode === "place" && byKey) this.mark = { place: this.middle(), path: null, at: null };
+    if (mode === "draw" && byKey) return this.drawByKeys(kind);
+    this.render();
+    if (byKey) this.grass.focus("mark");
+    this.tellOf(mode === "choose" ? "choose_help" : mode === "place" ? (byKey ? "place_keys" : "place_help") : this.drawHelp(kind), { kind: this.kindName(mode, kind) });
+  }
+
+  drawHelp(kind) {
+    return kind === "line" ? "line_help" : "draw_help";
+  }
+
+  kindName(mode, kind) {
+    return mode === "place" ? this.inkbox.names[kind] : mode === "draw" ? this.words.say(`way_${kind}`) : "";
+  }
+
+  middle() {
+    const { width, length } = this.diagram.area;
+    return this.lastPlace ?? model.snapped([width / 2, length / 2], this.diagram.area, 1);
+  }
+
+  drawByKeys(kind) {
+    const { chosen } = this;
+    if (chosen?.what === "thing" && kind !== "line") return this.startFrom(kind, chosen.id);
+    if (kind === "line") {
+      this.mark = { place: this.middle(), path: { kind, from: null, points: [] }, at: null };
+      this.render();
+      this.grass.focus("mark");
+      return this.tellOf("line_keys");
+    }
+    this.render();
+    return this.tellOf("draw_needs_start", { kind: this.kindName("draw", kind) });
+  }
+
+  // --- Drawing paths
+
+  mayStart(kind, id) {
+    const thing = model.findThing(this.now, id);
+    return Boolean(thing) && this.inkbox.starts[kind].includes(thing.kind);
+  }
+
+  startFrom(kind, id) {
+    const thing = model.findThing(this.now, id);
+    if (!this.mayStart(kind, id)) return this.tellOf("cannot_start", { kind: this.kindName("draw", kind), thing: this.words.name(thing) });
+    this.tool = `draw:${kind}`;
+    this.mark = { place: [thing.x, thing.y], path: { kind, from: id, points: [] }, at: null };
+    this.render();
+    this.grass.focus("mark");
+    this.tellOf("draw_keys", { kind: this.kindName("draw", kind), thing: this.words.name(thing) });
+  }
+
+  cannotStart(hit) {
+    const kind = this.kindName("draw", this.tool.split(":")[1]);
+    const thing = hit?.what === "thing" && model.findThing(this.now, hit.id);
+    this.tell(thing ? this.words.say("cannot_start", { kind, thing: this.words.name(thing) }) : this.words.say("draw_help", { kind }));
+    this.render();
+  }
+
+  // A finger drew a path, or only named its start (no end yet).
+  drew(path, end) {
+    const starter = path.from && model.findThing(this.now, path.from);
+    const start = starter ? [starter.x, starter.y] : path.points[0];
+    this.mark = { place: start, path, at: null };
+    if (end && !model.samePlace(start, end)) return this.grew(end);
+    this.render();
+    this.tellOf("draw_goes_on", { kind: this.kindName("draw", path.kind) });
+  }
+
+  // The path that is being drawn goes on to a place.
+  grew(place) {
+    const { path, at } = this.mark;
+    const route = model.routeOf(this.now, path);
+    if (route.length && model.samePlace(route.at(-1), place)) return this.endPath();
+    const points = [...path.points, place];
+    if (points.length > this.inkbox.limits.MOST_POINTS + (path.from === null ? 1 : 0)) return this.tellOf("points_full");
+    const next = { ...path, points };
+    if (points.length < model.leastPoints(path)) {
+      this.mark = { place, path: next, at };
+      this.render();
+      return this.tellOf("line_goes_on", { place: this.words.place(place) });
+    }
+    const whole = at === null ? model.addPath(this.diagram, this.frame, next) : model.changePath(this.diagram, this.frame, at, { points });
+    const index = at ?? this.now.paths.length;
+    this.mark = { place, path: next, at: index };
+    this.chosen = { what: "path", at: index };
+    this.do(whole, this.words.path(whole.frames[this.frame], whole.frames[this.frame].paths[index]));
+  }
+
+  endPath() {
+    const { at } = this.mark;
+    this.mark = null;
+    this.tool = "choose";
+    this.render();
+    if (at !== null) this.grass.focus(`path:${at}`);
+    this.tellOf(at === null ? "path_given_up" : "path_done");
+  }
+
+  // --- What pointer and keys ask for
+
+  tapped(hit, place) {
+    const [mode, kind] = this.tool.split(":");
+    if (mode === "place" && !hit) return this.placed(kind, place);
+    this.choose(hit?.what === "bend" ? { what: "path", at: hit.at } : hit);
+  }
+
+  placed(kind, place) {
+    if (this.now.objects.length >= this.inkbox.limits.MOST_OBJECTS) return this.tellOf("objects_full");
+    const [next, id] = model.addThing(this.diagram, this.frame, kind, place);
+    this.chosen = { what: "thing", id };
+    this.lastPlace = place;
+    this.do(next, capital(this.words.say("placed", { thing: this.words.thing(model.findThing(next.frames[this.frame], id)) })));
+  }
+
+  moved(diagram, hit) {
+    const now = hit.what === "bend" ? { what: "point", at: hit.at, point: hit.point } : hit;
+    this.chosen = now;
+    this.do(diagram);
+    this.grass.focus(keyOf(now));
+    this.tell(this.told(now));
+  }
+
+  nudged(hit, [dx, dy]) {
+    if (hit.what === "mark") return this.nudgeMark(dx, dy);
+    const path = this.now.paths[hit.at];
+    const point = hit.what === "path" ? path.points.length - 1 : hit.point;
+    const [x, y] = hit.what === "thing" ? this.placeOfThing(hit.id) : path.points[point];
+    const to = this.within([x + dx, y + dy]);
+    if (model.samePlace([x, y], to)) return this.tellOf("at_the_edge");
+    const { diagram, frame } = this;
+    this.do(hit.what === "thing" ? model.moveThing(diagram, frame, hit.id, to) : model.movePoint(diagram, frame, hit.at, point, to));
+    this.tell(this.told(hit));
+  }
+
+  placeOfThing(id) {
+    const { x, y } = model.findThing(this.now, id);
+    return [x, y];
+  }
+
+  within(place) {
+    return model.snapped(place, this.diagram.area, 0);
+  }
+
+  nudgeMark(dx, dy) {
+    const [x, y] = this.mark.place;
+    this.mark = { ...this.mark, place: this.within([x + dx, y + dy]) };
+    this.grass.render();
+    this.tell(this.words.say("mark", { place: this.words.place(this.mark.place) }));
+  }
+
+  pressed(hit) {
+    if (hit.what !== "mark") return this.choose(this.isChosen(hit) ? null : hit, this.isChosen(hit) ? this.words.say("let_go") : this.told(hit));
+    if (this.mark.path) this.grew(this.mark.place);
+    else this.placed(this.tool.split(":")[1], this.mark.place);
+    this.grass.focus("mark");
+  }
+
+  escaped() {
+    if (this.mark?.path) return this.endPath();
+    this.mark = null;
+    this.pickTool("choose");
+    this.root.querySelector("[data-tool=choose]").focus();
+  }
+
+  removed(hit) {
+    const { diagram, frame } = this;
+    if (hit.what === "mark") return this.escaped();
+    const what = hit.what === "thing" ? this.words.name(model.findThing(this.now, hit.id)) : this.told(hit);
+    const path = this.now.paths[hit.at];
+    if (hit.what === "thing") this.do(model.removeThing(diagram, frame, hit.id));
+    else if (hit.what === "path" || path.points.length <= model.leastPoints(path)) this.do(model.removePath(diagram, frame, hit.at));
+    else this.do(model.removePoint(diagram, frame, hit.at, hit.point));
+    this.tellOf("removed", { what: capital(what) });
+    const next = this.grass.svg.querySelector("[data-key]");
+    if (next) next.focus({ preventScroll: true });
+    else this.root.querySelector("[data-tool=choose]").focus({ preventScroll: true });
+  }
+
+  // One more bend in a path: in the middle of the leg that leads to the point, or of the last one.
+  bent({ at, point }) {
+    const path = this.now.paths[at];
+    if (path.points.length > this.inkbox.limits.MOST_POINTS - (path.from === null ? 0 : 1)) return this.tellOf("points_full");
+    const route = model.routeOf(this.now, path);
+    const own = path.from === null ? 0 : 1;
+    const leg = Math.max(1, (point ?? path.points.length - 1) + own);
+    const [[ax, ay], [bx, by]] = [route[leg - 1], route[leg]];
+    const hit = { what: "point", at, point: leg - own };
+    this.chosen = hit;
+    this.do(model.addPoint(this.diagram, this.frame, at, hit.point, [(ax + bx) / 2, (ay + by) / 2]));
+    this.grass.focus(keyOf(hit));
+    this.tell(this.told(hit));
+  }
+
+  // --- Fields
+
+  typed(hit, field, value, input) {
+    const next = hit.what === "thing" ? this.typedThing(hit, field, value) : this.typedPath(hit, field, value);
+    if (typeof next === "string") {
+      this.tellOf(next);
+      input.setAttribute("aria-invalid", "true");
+      return;
+    }
+    this.do(next);
+    this.tell(this.told(hit));
+  }
+
+  typedThing({ id }, field, value) {
+    if (field === "label") {
+      const label = value.toUpperCase();
+      return /^[A-Z0-9]{1,3}$/.test(label) ? model.labelThing(this.diagram, id, label) : "bad_label";
+    }
+    const place = this.placeOfThing(id);
+    place[field === "x" ? 0 : 1] = Number(value);
+    return value !== "" && Number.isFinite(Number(value)) ? model.moveThing(this.diagram, this.frame, id, place) : "bad_number";
+  }
+
+  typedPath({ at }, field, value) {
+    const change = (what) => model.changePath(this.diagram, this.frame, at, what);
+    const { MOST_ORDER, LEAST_HANG, MOST_HANG, LABEL_LENGTH, MOST_POINTS } = this.inkbox.limits;
+    const number = Number(value);
+    if (field === "label") return change({ label: value.slice(0, LABEL_LENGTH) });
+    if (field === "order") return value === "" ? change({ order: null }) : Number.isInteger(number) && number >= 1 && number <= MOST_ORDER ? change({ order: number }) : "bad_order";
+    if (field === "hang") return number >= LEAST_HANG && number <= MOST_HANG ? change({ hang: model.tenth(number) }) : "bad_hang";
+    const points = model.pointsFromText(value)?.map((place) => this.within(place));
+    const least = model.leastPoints(this.now.paths[at]);
+    return points && points.length >= least && points.length <= MOST_POINTS + least - 1 ? change({ points }) : "bad_points";
+  }
+
+  // --- Frames and the whole
+
+  goTo(index) {
+    this.frame = index;
+    this.mark = null;
+    this.chosen = null;
+    this.render();
+    this.tell(this.words.say("frame_of", { n: index + 1, of: this.diagram.frames.length, note: this.now.note }));
+  }
+
+  addFrame() {
+    const next = model.addFrame(this.diagram);
+    this.history.do(next);
+    this.keep();
+    this.goTo(next.frames.length - 1);
+    this.tellOf("frame_added", { n: this.frame + 1 });
+  }
+
+  removeFrame() {
+    this.do(model.removeFrame(this.diagram, this.frame), this.words.say("frame_removed", { n: this.frame + 1 }));
+  }
+
+  moveFrame(by) {
+    const next = model.moveFrame(this.diagram, this.frame, by);
+    this.frame += by;
+    this.chosen = null;
+    this.do(next, this.words.say("frame_moved", { n: this.frame + 1 }));
+  }
+
+  mirror() {
+    this.do(model.mirrored(this.diagram, this.inkbox.pitch.width), this.words.say("mirrored"));
+  }
+
+  resize() {
+    const half = (name) => Math.round(Number(this.part(name).value) * 2) / 2;
+    const [width, length] = [half("width"), half("length")];
+    const { WIDEST, LONGEST } = this.inkbox.limits;
+    if (!(width >= 2 && width <= WIDEST && length >= 2 && length <= LONGEST)) return this.tellOf("bad_area", { width: WIDEST, length: LONGEST });
+    this.do(model.resized(this.diagram, { width, length }, this.inkbox.pitch), this.words.say("area_is", { width, length }));
+  }
+
+  setPitch() {
+    const { pitch } = this.inkbox;
+    const number = (name) => Number(this.part(name).value);
+    const { width, length } = this.diagram.area;
+    const fresh = !this.diagram.pitch;
+    const corner = fresh ? { x: (pitch.width - width) / 2, y: 22 } : { x: number("pitch-x"), y: number("pitch-y") };
+    const wanted = this.part("on-pitch").checked ? corner : null;
+    const next = model.windowed(this.diagram, wanted, pitch);
+    if (wanted && !next.pitch) return this.render(), this.tellOf("too_large_for_pitch");
+    this.do(next, next.pitch ? this.words.say("pitch_is", next.pitch) : this.words.say("pitch_off"));
+  }
+
+  showMoment(index, places) {
+    this.frame = index;
+    if (places) return this.grass.picture(index, places);
+    this.mark = this.chosen = null;
+    this.render();
+    this.tell(this.words.say("frame_of", { n: index + 1, of: this.diagram.frames.length, note: this.now.note }));
+  }
+
+  async play() {
+    if (this.playing) {
+      this.player.stop();
+    } else {
+      const last = this.frame === this.diagram.frames.length - 1;
+      await this.player.play(this.diagram, last ? 0 : this.frame);
+    }
+    this.render();
+  }
+
+  // --- Keeping and saving
+
+  bringBack() {
+    const found = this.kept.find();
+    if (!found || JSON.stringify(found.diagram) === JSON.stringify(this.saved)) return this.kept.clear();
+    this.history.do(found.diagram);
+    try {
+      this.grass.render();
+    } catch {
+      this.history.undo();
+      return this.kept.clear();
+    }
+    this.version = this.kept.version = found.version;
+    const at = new Date(found.at).toLocaleString(document.documentElement.lang);
+    this.notice("brought_back", { at }, { key: "throw_away", act: () => this.throwAway() });
+  }
+
+  throwAway() {
+    this.version = this.kept.version = this.data.version;
+    this.history.do(this.saved);
+    this.afterStep();
+    this.quiet();
+    this.tellOf("thrown_away");
+  }
+
+  async save(how = {}) {
+    const sent = this.diagram;
+    const button = this.root.querySelector("[data-do=save]");
+    button.setAttribute("aria-disabled", "true");
+    this.tellOf("saving");
+    const answer = await send(this.data.save, { diagram: sent, version: this.version, ...how });
+    button.setAttribute("aria-disabled", "false");
+    this.failed = answer.outcome === OUTCOME.NO_ANSWER;
+    this[`on_${answer.outcome}`](answer, sent);
+  }
+
+  on_saved({ url, version, copy }, sent) {
+    this.kept.clear();
+    if (copy) return location.assign(url);
+    this.version = this.kept.version = version;
+    this.saved = sent;
+    this.keep();
+    this.quiet();
+    this.render();
+    this.tellOf("saved", { n: version });
+  }
+
+  on_no_answer() {
+    this.notice("no_answer", {}, { key: "try_again", act: () => this.save() });
+  }
+
+  on_logged_out() {
+    this.notice("logged_out", {}, { key: "try_again", act: () => this.save() });
+  }
+
+  on_refused({ faults }) {
+    const first = faults.find((fault) => fault.frame !== null);
+    if (first && first.frame < this.diagram.frames.length) this.goTo(first.frame);
+    this.notice("refused", {}, null, faults.map((fault) => `${fault.where}: ${fault.why}`));
+  }
+
+  on_conflict({ html, version, theirs }) {
+    const dialog = this.part("conflict");
+    dialog.querySelector("[data-part=both]").innerHTML = html;
+    dialog.onclick = (event) => {
+      const choice = event.target.closest("[data-choice]")?.dataset.choice;
+      if (!choice) return;
+      event.preventDefault();
+      dialog.close();
+      if (choice === "theirs") this.takeTheirs(theirs, version);
+      if (choice === "mine") this.version = this.kept.version = version;
+      if (choice === "mine") this.save();
+      if (choice === "copy") this.save({ copy: true });
+    };
+    this.tellOf("conflict");
+    dialog.showModal();
+  }
+
+  takeTheirs(theirs, version) {
+    const drawn = theirs ?? model.blank(...this.data.grid);
+    this.kept.clear();
+    this.version = this.kept.version = version;
+    this.saved = drawn;
+    this.do(drawn, this.words.say("took_theirs"));
+  }
+
+  // A message that stays until it is dealt with, with a way on.
+  notice(key, values = {}, way = null, lines = []) {
+    const note = this.part("notice");
+    note.querySelector("p").textContent = this.words.say(key, values);
+    note.querySelector("ul").replaceChildren(...lines.map((line) => Object.assign(document.createElement("li"), { textContent: line })));
+    const button = note.querySelector("button");
+    button.hidden = !way;
+    button.textContent = way ? this.words.say(way.key) : "";
+    button.onclick = way?.act ?? null;
+    note.hidden = false;
+  }
+
+  quiet() {
+    this.part("notice").hidden = true;
+  }
+
+  // --- Listening
+
+  listen() {
+    const verbs = {
+      undo: () => this.undo(), redo: () => this.redo(), mirror: () => this.mirror(), save: () => this.save(),
+      "frame-add": () => this.addFrame(), "frame-remove": () => this.removeFrame(),
+      "frame-earlier": () => this.moveFrame(-1), "frame-later": () => this.moveFrame(1),
+      previous: () => this.goTo(this.frame - 1), next: () => this.goTo(this.frame + 1), play: () => this.play(),
+      remove: () => this.removed(this.chosen), bend: () => this.bent(this.chosen), "let-go": () => this.choose(null),
+      left: () => this.nudged(this.chosen, [-1, 0]), right: () => this.nudged(this.chosen, [1, 0]),
+      up: () => this.nudged(this.chosen, [0, 1]), down: () => this.nudged(this.chosen, [0, -1]),
+    };
+    this.root.addEventListener("click", (event) => {
+      const button = event.target.closest("button");
+      if (!button || button.getAttribute("aria-disabled") === "true") return;
+      if (button.dataset.do !== "play" && this.playing) this.player.stop();
+      if (button.dataset.tool) this.pickTool(button.dataset.tool, event.detail === 0);
+      else if (button.dataset.frame) this.goTo(Number(button.dataset.frame));
+      else verbs[button.dataset.do]?.();
+    });
+    this.part("note").addEventListener("change", () => this.do(model.withFrame(this.diagram, this.frame, { note: this.part("note").value.trim() })));
+    this.part("snap").addEventListener("change", () => (this.grid = Number(this.part("snap").value)));
+    for (const name of ["width", "length"]) this.part(name).addEventListener("change", () => this.resize());
+    for (const name of ["on-pitch", "pitch-x", "pitch-y"]) this.part(name).addEventListener("change", () => this.setPitch());
+    document.addEventListener("keydown", (event) => this.shortcut(event));
+    window.addEventListener("online", () => this.failed && this.save());
+    window.addEventListener("resize", () => this.playing || this.grass.render());
+  }
+
+  shortcut(event) {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || event.target.closest("input, textarea, select, dialog")) return;
+    const key = event.key.toLowerCase();
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      if (key === "y" || event.shiftKey) this.redo();
+      else this.undo();
+    }
+  }
+}
+
+function setValue(input, value) {
+  if (document.activeElement !== input || String(input.value) !== String(value)) input.value = value;
+}
+
+const data = JSON.parse(document.getElementById("diagram-data").textContent);
+document.querySelector("[data-without-script]").hidden = true;
+new Editor(document.querySelector("[data-draw]"), data);
