@@ -21,12 +21,13 @@ from planner.building.notes import notes_on
 from planner.building.record import Record
 from planner.building.rows import Rows, rows_of
 from planner.building.wishes import player_id
+from planner.building.wishes_asked import Asked, parted
 from planner.core import problem as core
 from planner.core.words import Words
-from planner.models import Block, Session
+from planner.models import Block, Session, Slot
 from planner.programme import Programme, programme_of, session_name, slot_name
 from shared.core.contact import Level
-from shared.core.positions import GROUP_NAMES, GROUPS
+from shared.core.positions import GROUPS
 from squads.core.eligibility import Ceiling
 from squads.models import ContactRules, Player
 
@@ -38,9 +39,14 @@ def key_of(name: str) -> int:
     return int(name[1:])
 
 
-def ran_id(key: int) -> str:
-    """A station of a past night is a drill of its own in the problem."""
-    return f"r{key}"
+def ran_id(key: int, part: int = 0) -> str:
+    """A station of a past night is a drill of its own in the problem, or one for each part of its players."""
+    return f"r{key}-{part + 1}" if part else f"r{key}"
+
+
+def station_of_ran(drill: str) -> int:
+    """The key of the station that a drill of a past night stands for."""
+    return key_of(drill.partition("-")[0])
 
 
 def is_ran(drill: str) -> bool:
@@ -108,7 +114,7 @@ def problem_of(
     rulings = within_full_days(
         parts.attendance.rulings, parts.nights, parts.record.full_days(), parts.limits.full_days_per_week
     )
-    ran = ran_stations(parts.record)
+    ran = ran_stations(parts.record, parts.asked)
     problem = assemble(parts, rulings, ran, locks=locks, as_it_stands=as_it_stands)
     return BuiltProblem(
         problem=problem,
@@ -134,6 +140,7 @@ class Parts:
     record: Record
     rules: list[ContactRules]
     limits: core.Limits
+    asked: Asked
 
     @classmethod
     def of(cls, rows: Rows, today: dt.date, keep_past: bool) -> Parts:
@@ -148,6 +155,7 @@ class Parts:
             Record(rows, nights, attendance),
             rules,
             wishes.limits(rules),
+            Asked(rows.wishes, rows, nights),
         )
 
 
@@ -157,14 +165,15 @@ Ran = dict[core.Station, core.Drill]
 def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_stands: bool) -> core.Problem:
     rows, nights, players = parts.rows, parts.nights, parts.attendance.players
     standing = standing_drills(nights, locked_only=not as_it_stands)
+    drills = [parts.asked.drill(drill, rows.drills[key_of(drill.id)]) for drill in parts.library.core_drills(standing)]
     return core.Problem(
         name=rows.block.name,
         start=rows.block.first_day,
         weeks=rows.block.weeks,
         skills=tuple(sorted(skill_names(rows))),
         players=tuple(players_of(players, parts.record, parts.library)),
-        drills=(*parts.library.core_drills(standing), *ran.values()),
-        sessions=tuple(session_of(night, nights, rows) for night in nights.used),
+        drills=(*drills, *ran.values()),
+        sessions=tuple(session_of(night, parts, ran) for night in nights.used),
         ceilings=ceilings_of(parts, rulings),
         limits=parts.limits,
         targets=tuple(wishes.targets(rows, parts.attendance.coming)),
@@ -172,20 +181,24 @@ def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_sta
         evenness=core.Evenness(groups_of(players), EVENNESS_WEIGHT),
         idle_weight=IDLE_WEIGHT,
         locks=(*map(lock_of, ran), *(locked_stations(nights) if locks else ())),
+        **parts.asked.keys({drill.id for drill in drills}, {player_id(player.pk) for player in players}),
     )
 
 
-def ran_stations(record: Record) -> Ran:
-    """The stations of past nights at which somebody stood, each with a drill of its own."""
+def ran_stations(record: Record, asked: Asked) -> Ran:
+    """The stations of past nights at which somebody stood, each with a drill of its own.
+
+    Where two stood together who are to be kept apart from now on, the station counts as several side by side.
+    """
     ran = {}
     for night, slot, station in stations_in(record.nights.past):
         if players := record.there(station, night):
-            key = ran_id(station.pk)
-            drill = record.rows.drills[station.drill_id]
-            place = record.nights.places[slot.pk]
-            ran[core.Station(*place, key, tuple(map(player_id, players)))] = drill_as_run(
-                drill, key, len(players), slot.minutes
-            )
+            drill, place = record.rows.drills[station.drill_id], record.nights.places[slot.pk]
+            for part, here in enumerate(parted(players, asked.pairs)):
+                key = ran_id(station.pk, part)
+                ran[core.Station(*place, key, tuple(map(player_id, here)))] = drill_as_run(
+                    drill, key, len(here), slot.minutes
+                )
     return ran
 
 
@@ -217,18 +230,25 @@ def players_of(players: list[Player], record: Record, library: Library) -> Itera
         )
 
 
-def session_of(night: Session, nights: Nights, rows: Rows) -> core.Session:
+def session_of(night: Session, parts: Parts, ran: Ran) -> core.Session:
     """A past night has no coach and no grass left, so that nothing can be added to it."""
-    slots, past = nights.slots(night), nights.is_past(night)
-    return core.Session(
+    slots, past = parts.nights.slots(night), parts.nights.is_past(night)
+    session = core.Session(
         id=session_id(night.pk),
         date=night.day,
         slots=tuple(slot.minutes for slot in slots),
-        stations=max(len(slot.stations.all()) for slot in slots) if past else night.stations,
+        stations=most_at_once(night, slots, ran) if past else night.stations,
         coaches=0 if past else night.coaches,
         area=0 if past else night.area,
-        kit={} if past else kit_of(night, rows.drills.values()),
+        kit={} if past else kit_of(night, parts.rows.drills.values()),
     )
+    return parts.asked.session(session, night)
+
+
+def most_at_once(night: Session, slots: list[Slot], ran: Ran) -> int:
+    """Stations of the past night's fullest slot, those counted that stand for a part of one."""
+    parts = sum(station.session == session_id(night.pk) and "-" in station.drill for station in ran)
+    return max(len(slot.stations.all()) for slot in slots) + parts
 
 
 def ceilings_of(parts: Parts, rulings: Rulings) -> dict[str, dict[str, core.Ceiling]]:
@@ -265,14 +285,15 @@ def skill_names(rows: Rows) -> dict[str, str]:
 
 def words_for(problem: core.Problem, parts: Parts) -> SheetWords:
     rows, nights = parts.rows, parts.nights
-    ran = {ran_id(s.pk): str(rows.drills[s.drill_id]) for _night, _slot, s in stations_in(nights.past)}
+    drill_of = {station.pk: rows.drills[station.drill_id] for _night, _slot, station in stations_in(nights.past)}
+    ran = {drill.id: str(drill_of[station_of_ran(drill.id)]) for drill in problem.drills if is_ran(drill.id)}
     ladders = {drill.ladder.code: drill.ladder.name for drill in rows.drills.values() if drill.ladder}
-    groups = {group: name.lower() for group, name in GROUP_NAMES.items()}
+    groups = {group: name.lower() for group, name in rows.block.squad.club.names.groups.items()}
     return SheetWords(
         problem=problem,
         players={player_id(player.pk): str(player) for player in rows.players},
         drills={drill_id(key): str(drill) for key, drill in rows.drills.items()} | ran,
         sessions={session_id(night.pk): session_name(night) for night in nights.used},
-        others=ladders | groups | skill_names(rows),
+        others=ladders | groups | skill_names(rows) | parts.asked.words(),
         slots={nights.places[slot.pk]: slot_name(night, slot) for night in nights.used for slot in nights.slots(night)},
     )

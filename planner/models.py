@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
+from planner import wish_models  # noqa: F401 - its tables are of this app
 from shared.core.contact import Kind
 from shared.core.positions import GROUPS
 from shared.models import Club, Job, User

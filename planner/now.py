@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from planner.coach_names import is_named
 from planner.core.totals import monday_of
 from planner.models import Block, PlanRun, Session
 from planner.totals import WeekTotals, totals_of
@@ -77,14 +77,6 @@ def evening(session: Session, user: User, today: dt.date) -> Tonight:
     night = week.night(session.pk)
     mine = tuple((line, each) for line in night.slots for each in line.stations if is_named(user, each.station.coach))
     return Tonight(night, week, mine, session.day == today)
-
-
-def is_named(user: User, coach: str) -> bool:
-    """Whether a coach written on a station is this user: by full name, first name, login, or as T. Fenwright."""
-    given, family = user.first_name.strip(), user.last_name.strip()
-    own = {user.username, given, f"{given} {family}", f"{given[:1]}. {family}", f"{given[:1]} {family}"}
-    names = {" ".join(name.split()).casefold() for name in re.split(r"[,;/&+]", coach)}
-    return bool(names & {name.strip().casefold() for name in own if name.strip(" .")})
 
 
 # The welfare officer: who is near or past a limit, who has a status, who decided what

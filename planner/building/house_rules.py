@@ -34,5 +34,12 @@ REPEATS_A_WEEK = 2
 # What a night is taken to have of each kind of kit when the club has not entered any.
 KIT_UNKNOWN = 1000
 
+# What a wish of the coach weighs that need not be kept, in skill minutes short of one player. Ten players get
+# some 120 minutes of skill out of a slot: MUCH outweighs a whole station.
+A_LITTLE, RATHER, MUCH = 10, 40, 120
+
+# From this RPE on a drill tires so that nobody learns fine work after it, unless the coach says otherwise.
+TIRING_RPE = 7
+
 # Where a quick and a thorough run stop, in seconds.
 QUICK, THOROUGH = 10, 60

@@ -12,6 +12,7 @@ from django.db.models import F, Prefetch, Q
 from drills.models import Drill
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
+from planner.wish_models import BlockWishes
 from squads.models import Absence, Clearance, ContactRules, Player
 
 # A match this many days outside the block still shapes its first and last nights.
@@ -22,6 +23,8 @@ NEAR_A_MATCH = dt.timedelta(days=14)
 class Rows:
     """`nights` are the block's sessions and `earlier` those before it whose ladder minutes may still count;
     `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
+    `run_before` are drills that ran before the block and `next_day` is that of the squad's first night after it;
+    both are fetched only where the block's wishes ask for them.
     """
 
     block: Block
@@ -35,6 +38,9 @@ class Rows:
     absences: dict[int, list[Absence]]
     clearances: dict[int, list[Clearance]]
     matches: list[dt.date]
+    wishes: BlockWishes | None
+    run_before: frozenset[int]
+    next_day: dt.date | None
 
     def rules_on(self, day: dt.date) -> ContactRules | None:
         """The rules in force that day, as ContactRules.objects.in_force would choose them."""
@@ -47,6 +53,8 @@ def rows_of(block: Block) -> Rows:
     rules = list(rules_by_precedence(block))
     earliest = first - dt.timedelta(days=max((each.ladder_days for each in rules), default=0))
     sessions = list(sessions_between(block, earliest, last))
+    wishes = BlockWishes.objects.filter(block=block).with_all().first()
+    nothing_new = wishes is not None and wishes.nothing_new
     return Rows(
         block=block,
         players=list(players_of(block)),
@@ -63,6 +71,9 @@ def rows_of(block: Block) -> Rows:
             .played_or_due()
             .values_list("day", flat=True)
         ),
+        wishes=wishes,
+        run_before=frozenset(drills_run_before(block) if nothing_new else ()),
+        next_day=day_of_next_night(block) if nothing_new else None,
     )
 
 
@@ -86,6 +97,18 @@ def rules_by_precedence(block: Block) -> Iterable[ContactRules]:
 def sessions_between(block: Block, first: dt.date, last: dt.date) -> Iterable[Session]:
     slots = Slot.objects.prefetch_related(Prefetch("stations", Station.objects.prefetch_related("places")))
     return Session.objects.filter(squad=block.squad).between(first, last).prefetch_related(Prefetch("slots", slots))
+
+
+def drills_run_before(block: Block) -> Iterable[int]:
+    """Keys of the drills at which somebody of the squad stood before the block."""
+    nights = Session.objects.filter(squad=block.squad, cancelled=False, day__lt=block.first_day)
+    stations = Station.objects.filter(slot__session__in=nights, places__isnull=False)
+    return stations.order_by().values_list("drill", flat=True).distinct()
+
+
+def day_of_next_night(block: Block) -> dt.date | None:
+    after = Session.objects.filter(squad=block.squad, cancelled=False, day__gt=block.last_day)
+    return after.order_by("day").values_list("day", flat=True).first()
 
 
 def drills_of(block: Block) -> Iterable[Drill]:

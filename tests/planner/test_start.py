@@ -9,8 +9,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from planner.coach_names import is_named
 from planner.models import PlanRun
-from planner.now import is_named
 from shared.models import Job, User
 from squads.models import Absence, Clearance
 from tests import factories as f
