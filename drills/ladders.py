@@ -37,3 +37,21 @@ class Steps:
         lower = max((step for step in steps if step < drill.step), default=None)
         higher = min((step for step in steps if step > drill.step), default=None)
         return Neighbours(tuple(steps.get(lower, ())), tuple(steps.get(higher, ())))
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The cards that stand on one step."""
+
+    step: int
+    drills: tuple[Drill, ...]
+    is_top: bool
+
+
+def climb(drills: Iterable[Drill]) -> list[Step]:
+    """The cards of one ladder from its lowest step to its highest."""
+    by_step: dict[int, list[Drill]] = {}
+    for drill in drills:
+        by_step.setdefault(drill.step, []).append(drill)
+    top = max(by_step, default=None)
+    return [Step(step, tuple(found), step == top) for step, found in sorted(by_step.items())]

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from drills.core.folding import joined
@@ -250,6 +251,11 @@ class DrillVersion(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("a kept version is never deleted")
+
+    @property
+    def title(self) -> str:
+        day = date_format(self.made_on, "j M Y")
+        return _("version %(n)d of %(day)s") % {"n": self.version, "day": day}
 
 
 class Store(models.Model):

@@ -12,8 +12,10 @@ from django.utils.translation import gettext as _
 from drills import words
 from drills.cards import Card, CardNight, Name, cards_pdf
 from drills.models import Drill
+from drills.versions import Words, as_it_was
 from planner.core.calendar import match_distance, timeline, week_number
 from planner.core.totals import LIMITED, Room, Stretch, monday_of
+from planner.drill_use import as_on
 from planner.models import Phase, Season, Session, Slot, Station
 from planner.totals import Totals, totals_of
 from shared.charts import kind_words
@@ -136,6 +138,8 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     totals = totals_of(session.squad, monday, 1, today)
     night = next(each for each in totals.days.sessions if each.pk == session.pk)
     slots = list(night.slots.all())
+    if session.day < today:
+        put_back_cards(slots, session)
     spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
     level = {player.pk: totals.days.ceiling(player, session.day).level for player in totals.days.players.values()}
     here = [player for player in totals.days.players.values() if level[player.pk] is not Level.ABSENT]
@@ -155,6 +159,16 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
         emergency=emergency_of(session),
         has_contact=any(stretch.session == session.pk and stretch.in_contact for stretch in stretches),
     )
+
+
+def put_back_cards(slots: Iterable[Slot], session: Session) -> None:
+    """A night that is past tells of the versions of the cards that stood on it."""
+    stations = [station for slot in slots for station in slot.stations.all()]
+    if then := as_on(session.day, [station.drill for station in stations]):
+        known = Words.of(session.squad.club)
+        for station in stations:
+            if kept := then.get(station.drill_id):
+                station.drill = as_it_was(station.drill, kept, known)
 
 
 def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], level: dict[int, Level]) -> SlotLine:

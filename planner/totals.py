@@ -24,6 +24,7 @@ from planner.core.totals import (
 )
 from planner.days import Days
 from planner.models import Session, Slot
+from shared.cells import harmless
 from shared.core.contact import Kind
 from squads.models import ContactRules, Player, Squad
 
@@ -200,8 +201,3 @@ def csv_row(line: PlayerLine, figure: Figure) -> tuple[str, ...]:
         figure.room.value,
         "" if figure.limit is None else harmless(figure.limit.source),
     )
-
-
-def harmless(text: str) -> str:
-    """A spreadsheet would take a cell that begins like this for a formula."""
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

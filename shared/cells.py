@@ -70,3 +70,8 @@ def column_letter(place: int) -> str:
         place, rest = divmod(place - 1, 26)
         name = chr(65 + rest) + name
     return name
+
+
+def harmless(text: str) -> str:
+    """For a cell of a file that we write: a spreadsheet would take one that begins like this for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

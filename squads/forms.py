@@ -9,7 +9,6 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from shared.core.positions import POSITION_NAMES
 from shared.models import Club
 from squads.models import Clearance, ClearanceLevel, ContactRules, Player, Squad
 
@@ -46,7 +45,6 @@ class PlayerForm(forms.ModelForm):
 
     other_positions = forms.TypedMultipleChoiceField(
         label=_("Other positions"),
-        choices=[(number, f"{number} {name}") for number, name in POSITION_NAMES.items()],
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -71,6 +69,9 @@ class PlayerForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.today = today
         self.known_key = self.instance.key
+        positions = [(n, f"{n} {name}") for n, name in self.instance.squad.club.names.positions.items()]
+        self.fields["main_position"].choices = [("", "---------"), *positions]
+        self.fields["other_positions"].choices = positions
         if self.instance.pk:
             self.fields["seen"].initial = self.instance.fingerprint
 

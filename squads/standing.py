@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from shared.core.contact import Level
-from shared.core.positions import GROUP_NAMES, GROUPS
+from shared.core.positions import GROUPS, Names
 from squads.core.eligibility import Ceiling
 from squads.models import Clearance, Player
 
@@ -49,10 +49,10 @@ def standing_of(player: Player, day: dt.date) -> Standing:
     return Standing(player, player.ceiling_on(day), clearance, due)
 
 
-def by_group(standings: Iterable[Standing]) -> list[GroupStanding]:
+def by_group(standings: Iterable[Standing], names: Names) -> list[GroupStanding]:
     standings = list(standings)
     groups = (
-        GroupStanding(_(GROUP_NAMES[group]), tuple(each for each in standings if each.player.group == group))
+        GroupStanding(_(names.group(group)), tuple(each for each in standings if each.player.group == group))
         for group in GROUPS
     )
     return [group for group in groups if group.standings]

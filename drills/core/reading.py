@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import json
 import math
 import re
@@ -12,6 +13,16 @@ from typing import Any
 
 Path = tuple[str | int, ...]
 TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[\[\]{},:]|[^\s\[\]{},:"]+')
+
+
+WORDS_FOR_NUMBERS = {"NaN", "Infinity", "-Infinity"}
+DEEP = 100  # brackets within brackets; a drill pack has about ten
+NOT_TEXT = {
+    codecs.BOM_UTF16_LE: "the file is written in UTF-16. Save it again with UTF-8 as its encoding",
+    codecs.BOM_UTF16_BE: "the file is written in UTF-16. Save it again with UTF-8 as its encoding",
+    b"PK\x03\x04": "the file is a ZIP archive. Unpack it and choose the JSON file inside",
+    b"\x1f\x8b": "the file is compressed. Unpack it first",
+}
 
 
 class NotJson(ValueError):
@@ -53,13 +64,19 @@ def read(content: bytes) -> Document:
     except _KeyTwice as error:
         raise NotJson(f"line {_second_line(text)}: {error} is written twice within the same braces") from None
     except RecursionError:
-        raise NotJson("the brackets in this file are nested too deep for a drill pack") from None
-    except ValueError as error:
-        raise NotJson(f"this file holds a number that no drill can have ({str(error)[:40]})") from None
+        raise _nested(text) from None
+    except ValueError:
+        line, number = _strange_number(text)
+        raise NotJson(f"line {line}: no drill can have this number ({number[:20]})") from None
+    if _too_deep(value):
+        raise _nested(text)
     return Document(value, text)
 
 
 def _decoded(content: bytes) -> str:
+    for start, what in NOT_TEXT.items():
+        if content.startswith(start):
+            raise NotJson(what)
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -85,6 +102,47 @@ def _whole_if_possible(digits: str) -> float:
     if not math.isfinite(number):
         raise ValueError(digits[:20])
     return int(number) if number.is_integer() else number
+
+
+def _too_deep(value: Any) -> bool:
+    waiting = [(value, 0)]
+    while waiting:
+        part, depth = waiting.pop()
+        if isinstance(part, list | dict):
+            if depth == DEEP:
+                return True
+            waiting.extend((inner, depth + 1) for inner in (part.values() if isinstance(part, dict) else part))
+    return False
+
+
+def _nested(text: str) -> NotJson:
+    return NotJson(f"line {_line_of_depth(text)}: the brackets are nested too deep for a drill pack")
+
+
+def _line_of_depth(text: str) -> int:
+    """Where brackets first stand deeper than any drill needs."""
+    depth = 0
+    for token in TOKEN.finditer(text):
+        depth += (token[0] in "[{") - (token[0] in "]}")
+        if depth > DEEP:
+            return _line_at(text, token)
+    return 1
+
+
+def _strange_number(text: str) -> tuple[int, str]:
+    """The first number that is none, is infinite, or has more digits than a number is read with."""
+    for token in TOKEN.finditer(text):
+        if token[0] in WORDS_FOR_NUMBERS or (token[0][0] in "-0123456789" and _is_strange(token[0])):
+            return _line_at(text, token), token[0]
+    return 1, ""
+
+
+def _is_strange(digits: str) -> bool:
+    return len(digits) > 300 or not math.isfinite(float(digits))
+
+
+def _line_at(text: str, token: re.Match[str]) -> int:
+    return text.count("\n", 0, token.start()) + 1
 
 
 def _second_line(text: str) -> int:

@@ -24,14 +24,24 @@ from shared.roles import Permission
 
 @needs(Permission.EDIT_DRILLS)
 def drill_new(request: HttpRequest, club: Club) -> HttpResponse:
-    editor = DrillEditor(request.POST or None, club=club)
+    return new_card(request, club)
+
+
+@needs(Permission.EDIT_DRILLS)
+def drill_copy(request: HttpRequest, club: Club, number: int) -> HttpResponse:
+    """The form of a new card with everything that this one says: change it, then save it under its own number."""
+    return new_card(request, club, like=drill_of(club, number))
+
+
+def new_card(request: HttpRequest, club: Club, like: Drill | None = None) -> HttpResponse:
+    editor = DrillEditor(request.POST or None, club=club, like=like)
     last = Drill.objects.of(club).aggregate(last=Max("number"))["last"] or 0
-    editor.form.fields["number"].initial = last + 1
+    editor.form.initial["number"] = last + 1
 
     def save() -> Drill:
-        return add_drill(club, editor.entry, by=request.user, today=today_at(club))
+        return add_drill(club, editor.entry, by=request.user, today=today_at(club), like=like)
 
-    return edited(request, editor, save, None)
+    return edited(request, editor, save, None, like)
 
 
 @needs(Permission.EDIT_DRILLS)
@@ -45,7 +55,13 @@ def drill_edit(request: HttpRequest, club: Club, number: int) -> HttpResponse:
     return edited(request, editor, save, drill)
 
 
-def edited(request: HttpRequest, editor: DrillEditor, save: Callable[[], Drill], drill: Drill | None) -> HttpResponse:
+def edited(
+    request: HttpRequest,
+    editor: DrillEditor,
+    save: Callable[[], Drill],
+    drill: Drill | None,
+    like: Drill | None = None,
+) -> HttpResponse:
     """Save what was sent and go to the card, or show the form with what is to be mended."""
     if request.method == "POST" and editor.is_valid():
         try:
@@ -57,7 +73,7 @@ def edited(request: HttpRequest, editor: DrillEditor, save: Callable[[], Drill],
         else:
             messages.success(request, _("%(drill)s is version %(n)d.") % {"drill": saved, "n": saved.version})
             return redirect("drill", club=saved.club.slug, number=saved.number)
-    return render(request, "drills/drill_edit.html", {"editor": editor, "drill": drill})
+    return render(request, "drills/drill_edit.html", {"editor": editor, "drill": drill, "like": like})
 
 
 @needs(Permission.EDIT_DRILLS)
@@ -81,6 +97,7 @@ def drill_bring_back(request: HttpRequest, club: Club, number: int) -> HttpRespo
 patterns = [
     path("drills/new/", drill_new, name="drill_new"),
     path("drills/<int:number>/edit/", drill_edit, name="drill_edit"),
+    path("drills/<int:number>/copy/", drill_copy, name="drill_copy"),
     path("drills/<int:number>/retire/", drill_retire, name="drill_retire"),
     path("drills/<int:number>/bring-back/", drill_bring_back, name="drill_bring_back"),
 ]

@@ -15,7 +15,8 @@ from django.views.decorators.http import require_POST
 from drills.actions import add_starter_library, export_pack, import_pack
 from drills.forms import PackUploadForm
 from drills.imports import preview_pack
-from drills.models import Drill
+from drills.models import Drill, DrillQuerySet
+from drills.tables import library_csv
 from shared import uploads
 from shared.access import needs
 from shared.cells import Unreadable
@@ -68,8 +69,21 @@ def take_pack(request: HttpRequest, club: Club, kept: Upload) -> HttpResponse:
 
 @needs(Permission.SEE_DRILLS)
 def drills_export(request: HttpRequest, club: Club) -> HttpResponse:
-    pack = json.dumps(export_pack(Drill.objects.of(club).current()), ensure_ascii=False, indent=1)
+    """The drills in use as a pack, or with `?retired=on` the retired ones."""
+    pack = json.dumps(export_pack(given_out(request, club)), ensure_ascii=False, indent=1)
     return download(pack, f"drills-{club.slug}.json", "application/json")
+
+
+@needs(Permission.SEE_DRILLS)
+def drills_csv(request: HttpRequest, club: Club) -> HttpResponse:
+    """The same as a table, with a mark at its start by which spreadsheets know its encoding."""
+    table = library_csv(given_out(request, club))
+    return download(table.encode("utf-8-sig"), f"drills-{club.slug}.csv", "text/csv; charset=utf-8")
+
+
+def given_out(request: HttpRequest, club: Club) -> DrillQuerySet:
+    drills = Drill.objects.of(club)
+    return drills.retired() if request.GET.get("retired") else drills.current()
 
 
 @needs(Permission.EDIT_DRILLS)
@@ -84,5 +98,6 @@ patterns = [
     path("drills/import/", drills_import, name="drills_import"),
     path("drills/import/<uuid:upload>/", drills_import_confirm, name="drills_import_confirm"),
     path("drills/pack.json", drills_export, name="drills_export"),
+    path("drills/table.csv", drills_csv, name="drills_csv"),
     path("drills/starter/", drills_starter, name="drills_starter"),
 ]

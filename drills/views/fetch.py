@@ -9,4 +9,4 @@ from shared.models import Club
 
 
 def drill_of(club: Club, number: int) -> Drill:
-    return get_object_or_404(Drill.objects.of(club).for_card(), number=number)
+    return get_object_or_404(Drill.objects.of(club).for_card().select_related("adapted_from"), number=number)

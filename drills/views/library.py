@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.urls import path
 
 from drills.faces import Face
-from drills.forms import FindForm
+from drills.forms import FindForm, Used
 from drills.ladders import Steps
 from drills.models import Drill
 from drills.safety import safety_box
@@ -17,12 +17,12 @@ from shared.access import needs
 from shared.models import Club
 from shared.roles import Permission
 
-A_PAGE = 60
+A_PAGE = 50
 
 
-@needs(Permission.SEE_DRILLS)
-def library(request: HttpRequest, club: Club) -> HttpResponse:
-    form = FindForm(request.GET, club=club)
+def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpResponse:
+    """The list. The planner opens it, and says which drills ran lately: the library itself knows no nights."""
+    form = FindForm(request.GET, club=club, used=used)
     drills = form.found_in(Drill.objects.of(club)).for_list()
     page = Paginator(drills, A_PAGE).get_page(request.GET.get("page"))
     others = request.GET.copy()
@@ -38,6 +38,5 @@ def drill(request: HttpRequest, club: Club, number: int) -> HttpResponse:
 
 
 patterns = [
-    path("drills/", library, name="drills"),
     path("drills/<int:number>/", drill, name="drill"),
 ]

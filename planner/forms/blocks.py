@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from drills.models import Skill
 from planner.building.house_rules import QUICK, THOROUGH
 from planner.models import Block
-from shared.core.positions import GROUP_NAMES, GROUPS
+from shared.core.positions import GROUPS, Names
 from shared.models import Club
 from squads.models import Squad
 
@@ -102,18 +102,20 @@ class UndoForm(forms.Form):
 class TargetsForm(forms.Form):
     """A field for each position group and skill, named `FR-12` by group and key of the skill."""
 
-    def __init__(self, *args: Any, skills: list[Skill], minutes: Mapping[tuple[str, int], int], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, skills: list[Skill], minutes: Mapping[tuple[str, int], int], names: Names, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.skills = skills
+        self.skills, self.groups = skills, names.groups
         for skill in skills:
             for group in GROUPS:
                 self.fields[self._field(group, skill)] = forms.IntegerField(
-                    label=f"{GROUP_NAMES[group]}, {skill}",
+                    label=f"{self.groups[group]}, {skill}",
                     min_value=0,
                     max_value=MOST_MINUTES,
                     required=False,
                     initial=minutes.get((group, skill.pk)) or None,
-                    widget=forms.NumberInput(attrs={"aria-label": f"{GROUP_NAMES[group]}, {skill}"}),
+                    widget=forms.NumberInput(attrs={"aria-label": f"{self.groups[group]}, {skill}"}),
                 )
 
     @staticmethod
@@ -122,7 +124,7 @@ class TargetsForm(forms.Form):
 
     def rows(self) -> Iterator[tuple[Skill, list[tuple[str, forms.BoundField]]]]:
         for skill in self.skills:
-            yield skill, [(GROUP_NAMES[group], self[self._field(group, skill)]) for group in GROUPS]
+            yield skill, [(self.groups[group], self[self._field(group, skill)]) for group in GROUPS]
 
     @property
     def minutes(self) -> dict[tuple[str, int], int]:

@@ -119,7 +119,7 @@ def targets(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
     skills = list(Skill.objects.of(club).current())
     is_usual = "usual" in request.GET and request.method == "GET"
     minutes = usual_minutes(skills) if is_usual else minutes_of(found)
-    form = TargetsForm(given(request), skills=skills, minutes=minutes)
+    form = TargetsForm(given(request), skills=skills, minutes=minutes, names=club.names)
     if form.is_valid():
         set_targets(squad=found, minutes=form.minutes, by=request.user)
         messages.success(request, _("The minutes of %(squad)s are saved.") % {"squad": found})

@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 
 from shared.access import needs
 from shared.clock import today_at
-from shared.core.positions import GROUP_NAMES
 from shared.models import Club
 from shared.roles import Permission
 from squads.actions import Refused, add_player, edit_player, leave_squad
@@ -27,7 +26,8 @@ def player(request: HttpRequest, club: Club, player: int) -> HttpResponse:
     absences = list(found.absences.all())
     shown = {
         "player": found,
-        "group": _(GROUP_NAMES[found.group]),
+        "group": _(club.names.group(found.group)),
+        "main_position": f"{found.main_position} {_(club.names.position(found.main_position))}",
         "today": today,
         "standing": standing_of(found, today),
         "absences": [absence for absence in absences if absence.last_day >= today],

@@ -36,7 +36,7 @@ def squad(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
     shown = {
         "squad": found,
         "today": today,
-        "groups": by_group(standings),
+        "groups": by_group(standings, club.names),
         "counts": counts(standings),
         "players": len(standings),
         "leavers": [player for player in players if player.has_left_by(today)],

@@ -83,7 +83,7 @@ def test_a_long_library_is_paged_and_keeps_its_filter(library, assistant, log_in
     for number in range(1, 63):
         f.DrillFactory(club=library, number=number, rung="C1")
     page = log_in(assistant).get(at("drills") + "?rung=C1&page=2")
-    assert [drill.number for drill in page.context["page"]] == [61, 62]
+    assert [drill.number for drill in page.context["page"]] == list(range(51, 63))
     assert "?rung=C1&amp;page=1" in page.content.decode()
 
 

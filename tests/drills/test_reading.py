@@ -55,12 +55,17 @@ def test_a_mark_at_the_start_of_the_file_does_no_harm():
         (b"[\n1,\n", "line 3, column 1: this is not JSON (Expecting value)"),
         (b"[\n'a']", "line 2, column 1: this is not JSON (Expecting value)"),
         (b'["a",\n"\xe9"]', "line 2: not written in UTF-8. Save the file again with UTF-8 as its encoding"),
-        ('["é"]'.encode("utf-16"), "line 1: not written in UTF-8. Save the file again with UTF-8 as its encoding"),
-        (b"[NaN]", "this file holds a number that no drill can have (NaN)"),
-        (b"[-Infinity]", "this file holds a number that no drill can have (-Infinity)"),
-        (b"[1e999]", "this file holds a number that no drill can have (1e999)"),
-        (b"[" * 100_000, "the brackets in this file are nested too deep for a drill pack"),
-        (b'{"a":' * 50_000, "the brackets in this file are nested too deep for a drill pack"),
+        ('["é"]'.encode("utf-16"), "the file is written in UTF-16. Save it again with UTF-8 as its encoding"),
+        ('["é"]'.encode("utf-16-le"), "line 1: not written in UTF-8. Save the file again with UTF-8 as its encoding"),
+        (b"[1,\nNaN]", "line 2: no drill can have this number (NaN)"),
+        (b'["NaN",\n\n-Infinity]', "line 3: no drill can have this number (-Infinity)"),
+        (b"[1e3,\n1e999]", "line 2: no drill can have this number (1e999)"),
+        (b"[\n" + b"9" * 5000 + b"]", f"line 2: no drill can have this number ({'9' * 20})"),
+        (b"[\n" * 100_000, "line 101: the brackets are nested too deep for a drill pack"),
+        (b'{"a":\n' * 50_000, "line 101: the brackets are nested too deep for a drill pack"),
+        (b"[\n" * 101 + b"]" * 101, "line 101: the brackets are nested too deep for a drill pack"),
+        (b"PK\x03\x04drills.json", "the file is a ZIP archive. Unpack it and choose the JSON file inside"),
+        (b"\x1f\x8b\x08", "the file is compressed. Unpack it first"),
         (b"", "line 1, column 1: this is not JSON (Expecting value)"),
         (b"\x00" * 40, "line 1, column 1: this is not JSON (Expecting value)"),
     ],
@@ -69,11 +74,6 @@ def test_a_file_that_others_would_read_differently_is_refused_with_its_line(cont
     with pytest.raises(NotJson) as refused:
         read(content)
     assert str(refused.value) == told
-
-
-def test_a_number_with_thousands_of_digits_is_refused():
-    with pytest.raises(NotJson, match="a number that no drill can have"):
-        read(b"[" + b"9" * 5000 + b"]")
 
 
 @given(st.binary(max_size=200))
