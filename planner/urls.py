@@ -1,4 +1,4 @@
-from planner.views import blocks, calendar, compare, fixtures, prints, runs, sessions, start, totals, week, why
+from planner.views import blocks, calendar, compare, fixtures, library, prints, runs, sessions, start, totals, week, why
 from shared.access import guarded
 
 urlpatterns = guarded(
@@ -8,6 +8,7 @@ urlpatterns = guarded(
         *why.patterns,
         *compare.patterns,
         *calendar.patterns,
+        *library.patterns,
         *fixtures.patterns,
         *sessions.patterns,
         *prints.patterns,
