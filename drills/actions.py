@@ -150,7 +150,7 @@ def export_pack(drills: DrillQuerySet) -> dict[str, Any]:
 
 def starter_entries() -> list[dict[str, Any]]:
     packs = (json.loads(path.read_text(encoding="utf-8")) for path in sorted((DATA / "starter").glob("*.json")))
-    return sorted((entry for pack in packs for entry in pack["drills"]), key=lambda entry: entry["number"])
+    return sorted((whole(entry) for pack in packs for entry in pack["drills"]), key=lambda entry: entry["number"])
 
 
 class _Library:

@@ -226,7 +226,8 @@ class DrillEditor:
     ) -> None:
         """`drill` is changed; `like` is filled in for a new card that is adapted from it."""
         shown = drill or like
-        entry = entry_of(shown) if shown else {"skills": [], "kit": [], "faults": []}
+        entry = entry_of(shown) if shown else {"skills": [], "kit": [], "faults": [], "diagram": None}
+        self.diagram = entry["diagram"]  # drawn on a page of its own, carried along by this one
         shares = [share | {"roles": " ".join(share["roles"] or [])} for share in entry["skills"]]
         given = {"data": data, "form_kwargs": {"club": club, "drill": shown}}
         self.form = DrillForm(data, club=club, drill=drill, like=like)
@@ -251,7 +252,8 @@ class DrillEditor:
 
     @property
     def entry(self) -> Entry:
-        return self.form.part | {"skills": _rows(self.skills), "kit": _rows(self.kit), "faults": _rows(self.faults)}
+        tables = {"skills": _rows(self.skills), "kit": _rows(self.kit), "faults": _rows(self.faults)}
+        return self.form.part | tables | {"diagram": self.diagram}
 
     @property
     def version(self) -> int:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from drills.core.pack import Entry, Vocabulary
 from drills.models import Drill
 from drills.schema import fields
@@ -49,10 +52,36 @@ def whole(entry: Entry) -> dict[str, Any]:
     return {field: entry.get(field) for field in fields()}
 
 
+def as_before(entry: Entry, drill: Drill | None) -> dict[str, Any]:
+    """A whole entry in which whatever a pack from before did not mention stays as the row has it."""
+    return whole((entry_of(drill) if drill else {}) | entry)
+
+
 def codes_of(entry: Entry) -> Vocabulary:
     """The skills and the ladder that an entry names."""
     ladder = entry.get("ladder")
     return Vocabulary(frozenset(taught["skill"] for taught in entry["skills"]), frozenset([ladder] if ladder else []))
+
+
+def told_field(field: str, before: Any, after: Any) -> tuple[str, str]:
+    """What a field was and what it becomes. A drawing is told by its size: nobody reads its coordinates."""
+    if field != "diagram":
+        return told(before), told(after)
+    was, now = _told_drawing(before), _told_drawing(after)
+    return was, now if now != was else _("%(drawing)s, redrawn") % {"drawing": now}
+
+
+def _told_drawing(diagram: Mapping[str, Any] | None) -> str:
+    if diagram is None:
+        return ""
+    count = len(diagram["frames"])
+    things = sum(len(frame["objects"]) for frame in diagram["frames"])
+    return ", ".join(
+        [
+            ngettext("%d frame", "%d frames", count) % count,
+            ngettext("%d object", "%d objects", things) % things,
+        ]
+    )
 
 
 def told(value: Any) -> str:

@@ -13,7 +13,7 @@ from drills.core import pack as rules
 from drills.core.fault import Fault, Path
 from drills.core.pack import FORMAT, Entry, Vocabulary
 from drills.core.reading import Document, NotJson, read
-from drills.entries import codes_of, entry_of, told
+from drills.entries import as_before, codes_of, entry_of, told_field
 from drills.models import Drill, Ladder, Skill
 from drills.schema import entry_faults, fields, pack_faults, shown
 from shared.cells import MOST_BYTES, Unreadable
@@ -49,6 +49,7 @@ def incoming(club: Club, content: bytes) -> Iterator[Incoming]:
         else:
             line, row = document.line(("drills", place)), rows.get(entry["number"])
             lines_by_number[entry["number"]] = line
+            entry = as_before(entry, row)
             yield Incoming(entry, _accepted(entry, line, row), row)
 
 
@@ -92,7 +93,7 @@ def check(entry: Any, vocabulary: Vocabulary, rows: Mapping[int, Drill] | None =
 
 def changes(before: Entry, after: Entry) -> tuple[Change, ...]:
     return tuple(
-        Change(field.replace("_", " "), told(before.get(field)), told(after.get(field)))
+        Change(field.replace("_", " "), *told_field(field, before.get(field), after.get(field)))
         for field in fields()
         if before.get(field) != after.get(field)
     )

@@ -10,8 +10,8 @@ from drills.core.diagram import Kind, Way
 from drills.core.symbols import LAYERS, SYMBOLS, Look
 
 SIZES = (
-    "WIDE", "HIGH", "NARROWEST", "LEAST_HALF", "MOST_HALF", "A_PLAYER", "EDGE", "ROUGH_EDGES", "PITCH_EDGE", "FOOT", "LETTERS",
-    "DISC", "GRASS",
+    "WIDE", "HIGH", "NARROWEST", "LEAST_HALF", "MOST_HALF", "A_PLAYER", "EDGE", "ROUGH_EDGES", "PITCH_EDGE", "FOOT",
+    "LETTERS", "DISC", "GRASS",
 )  # fmt: skip
 STROKES = ("HEAD", "HEAD_HALF", "SHORTEST", "CORNER", "ZIG", "ZIG_STEP", "BAR_HALF", "BULGE", "CURVE_STEPS")
 LIMITS = (

@@ -8,7 +8,6 @@ from typing import Any
 from hypothesis import strategies as st
 
 from drills.core.diagram import FORMAT, STARTS, Kind, Way
-from tests.drills.packs import line
 
 DIAGRAM: dict[str, Any] = {
     "format": FORMAT,
@@ -47,6 +46,12 @@ DIAGRAM: dict[str, Any] = {
 
 def drawn(**changes: Any) -> dict[str, Any]:
     return copy.deepcopy(DIAGRAM) | changes
+
+
+def line(most: int) -> st.SearchStrategy[str]:
+    """One line of text as the format allows it: any letters of any script, no control characters."""
+    letters = st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters="\ufffe\uffff")
+    return st.text(letters, min_size=1, max_size=most).map(str.strip).filter(bool)
 
 
 def tenths(most: float) -> st.SearchStrategy[float]:

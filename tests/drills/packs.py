@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from drills.core.pack import FORMAT, Vocabulary
 from drills.models import Ladder, Skill
 from shared.models import Club
+from tests.drills.diagrams import diagrams, line
 
 SKILLS = ("I03", "I04", "I09", "U01", "B06")
 LADDERS = ("A", "D")
@@ -54,6 +55,7 @@ ENTRY: dict[str, Any] = {
     "coaches": 1,
     "coach_place": "Behind the attack",
     "safety": ["5 m between grids.", "Jog only."],
+    "diagram": None,
 }
 
 
@@ -69,12 +71,6 @@ def teach(club: Club) -> None:
     """Give a club the skills and ladders that these drills name."""
     Skill.objects.bulk_create(Skill(club=club, code=code, name=f"Skill {code}", family=code[0]) for code in SKILLS)
     Ladder.objects.bulk_create(Ladder(club=club, code=code, name=f"Ladder {code}") for code in LADDERS)
-
-
-def line(most: int) -> st.SearchStrategy[str]:
-    """One line of text as the format allows it: any letters of any script, no control characters."""
-    letters = st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"])
-    return st.text(letters, min_size=1, max_size=most).map(str.strip).filter(bool)
 
 
 def span(low: int, high: int, *parts: str) -> st.SearchStrategy[dict[str, int]]:
@@ -126,4 +122,5 @@ def entries(draw) -> dict[str, Any]:
         ladder=ladder,
         step=None if ladder is None else draw(st.integers(0, 4)),
         safety=draw(st.lists(line(180), min_size=2, max_size=5, unique=True)),
+        diagram=draw(st.none() | diagrams()),
     )

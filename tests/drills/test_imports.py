@@ -16,6 +16,7 @@ from shared.cells import Unreadable
 from shared.models import AuditEvent
 from shared.preview import Outdated, State
 from tests import factories as f
+from tests.drills.diagrams import drawn
 from tests.drills.packs import entries, entry, pack, teach
 
 DAY = dt.date(2026, 10, 6)
@@ -88,6 +89,44 @@ def test_a_changed_drill_is_the_next_version_of_the_same_row(library):
     drill = Drill.objects.get()
     assert (drill.pk, drill.name, drill.version, drill.revised_on) == (first.pk, "Rope Only", 2, LATER)
     assert list(DrillSkill.objects.values_list("skill__code", "share")) == [("I03", 100)]
+
+
+def without_diagram(**changes):
+    drill = entry(**changes)
+    del drill["diagram"]
+    return drill
+
+
+def test_a_pack_from_before_there_were_diagrams_is_taken_in_and_takes_no_drawing_away(library):
+    take(library, pack(without_diagram(number=1), entry(number=2, diagram=drawn())))
+    assert list(Drill.objects.values_list("number", "diagram")) == [(1, None), (2, drawn())]
+    preview = take(library, pack(without_diagram(number=1), without_diagram(number=2, rpe=9)), today=LATER)
+    assert [str(line.state) for line in preview.lines] == ["same", "changed"]
+    assert Drill.objects.get(number=2).diagram == drawn()
+
+
+def test_a_preview_tells_a_drawing_by_its_size_not_by_its_coordinates(library):
+    moved = drawn()
+    moved["frames"][0]["objects"][6]["x"] = 2.5
+    take(library, pack(entry(number=1), entry(number=2, diagram=drawn()), entry(number=3, diagram=drawn())))
+    content = pack(entry(number=1, diagram=drawn()), entry(number=2), entry(number=3, diagram=moved))
+    assert [str(change) for line in preview_pack(library, content).lines for change in line.changes] == [
+        "diagram: – → 2 frames, 8 objects",
+        "diagram: 2 frames, 8 objects → –",
+        "diagram: 2 frames, 8 objects → 2 frames, 8 objects, redrawn",
+    ]
+
+
+def test_a_fault_of_a_drawing_is_told_on_its_line(library):
+    wrong = drawn()
+    wrong["frames"][0]["objects"][3]["x"] = 20.7
+    content = pack(entry(diagram=wrong))
+    (line,) = preview_pack(library, content).lines
+    assert content.decode().splitlines()[int(line.where.removeprefix("line ")) - 1].strip() == '"x": 20.7,'
+    assert (line.column, line.reason) == (
+        "diagram, frames, no. 1, objects, no. 4, x",
+        "is 20.7; it should be 0 to 20",
+    )
 
 
 def test_an_import_is_told_in_the_audit_chain(library):
@@ -169,7 +208,7 @@ def test_any_valid_pack_comes_back_as_it_went_in(library, drills):
 
 
 def missing(drill, draw):
-    del drill[draw(st.sampled_from(sorted(drill)))]
+    del drill[draw(st.sampled_from(sorted(set(drill) - {"diagram"})))]  # older packs lack it
 
 
 def misshapen(drill, draw):
@@ -191,6 +230,12 @@ def falling(drill, draw):
     span["least"] = span["most"] + 1
 
 
+def drawn_outside(drill, draw):
+    drill["diagram"] = drawn()
+    thing = draw(st.sampled_from(drill["diagram"]["frames"][0]["objects"]))
+    thing[draw(st.sampled_from("xy"))] = draw(st.sampled_from([-0.1, 20.1, 0.25, "3"]))
+
+
 def unsafe(drill, draw):
     drill.update(rung="C4", contact_share=20, contacts={"least": 1, "most": 2}, safety=drill["safety"][:1])
 
@@ -201,7 +246,9 @@ def test_a_mutated_drill_is_refused_with_its_place_and_leaves_the_database_as_it
     Drill.objects.all().delete()
     take(library, pack(drill))
     before = export_pack(Drill.objects.of(library)), list(Drill.objects.values()), AuditEvent.objects.count()
-    mutate = data.draw(st.sampled_from([missing, misshapen, broken_shares, unknown_code, falling, unsafe]))
+    mutate = data.draw(
+        st.sampled_from([missing, misshapen, broken_shares, unknown_code, falling, unsafe, drawn_outside])
+    )
     mutate(drill, data.draw)
     preview = take(library, pack(drill), today=LATER)
     (line,) = preview.lines

@@ -11,6 +11,7 @@ from drills.models import Drill
 from drills.schema import entry_faults, fields, pack_faults, schema
 from shared.core.contact import RUNGS
 from shared.core.positions import GROUPS
+from tests.drills.diagrams import drawn
 from tests.drills.packs import entries, entry
 
 
@@ -25,8 +26,8 @@ def test_the_schema_speaks_of_the_same_rungs_groups_and_format_as_the_code():
     assert schema()["properties"]["format"]["const"] == FORMAT
 
 
-def test_every_field_is_described_once_and_must_be_there():
-    assert list(fields()) == schema()["$defs"]["drill"]["required"]
+def test_every_field_is_described_once_and_must_be_there_but_the_diagram_that_older_packs_lack():
+    assert list(fields()) == [*schema()["$defs"]["drill"]["required"], "diagram"]
 
 
 def test_no_text_of_a_pack_is_too_long_for_its_column():
@@ -62,7 +63,10 @@ def told(**changes):
         ({"needs": {"HB": 0}}, "needs, HB", "is 0; it should be 1 to 99"),
         ({"work_rest": "1 to 2"}, "work rest", '"1 to 2" is not work to rest, written like 1:2'),
         ({"work_rest": "1:2\n"}, "work rest", '"1:2\\n" is not work to rest, written like 1:2'),
-        ({"diagram": "<svg/>"}, "", '"diagram" is no field of the format'),
+        ({"video": "<svg/>"}, "", '"video" is no field of the format'),
+        ({"diagram": "<svg/>"}, "diagram", 'is "<svg/>"; it should be a set of fields in braces or null'),
+        ({"diagram": drawn(area={"width": "5", "length": 5})}, "diagram, area, width", 'is "5"; it should be a number'),
+        ({"diagram": drawn(frames=[])}, "diagram, frames", "holds 0 entries; it should hold 1 to 12"),
         ({"grid": {"width": 5, "length": 5}}, "grid, per", "is missing"),
         ({"players": [4, 8, 16]}, "players", "is a list in square brackets; it should be a set of fields in braces"),
         ({"questions": ["a" * 500, "b"]}, "questions, no. 1", "is 500 characters long; a card has room for 120"),
