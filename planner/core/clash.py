@@ -14,6 +14,7 @@ from planner.core.plain_clash import PLAIN, Clash, locked_words
 from planner.core.problem import Lock, Problem
 from planner.core.reach import Reach
 from planner.core.unserved import Unserved, unserved
+from planner.core.wish_clash import PLAIN_WISHES
 from planner.core.words import Words
 
 __all__ = ["Clash", "Unserved", "clash", "unserved"]
@@ -28,7 +29,7 @@ def clash(problem: Problem, locks: Iterable[Lock] | None = None, words: Words | 
     if not merged:
         return None
     words = words or Words(problem)
-    plain = (found for search in PLAIN for found in search(reach, merged, words))
+    plain = (found for search in (*PLAIN, *PLAIN_WISHES) for found in search(reach, merged, words))
     return min(plain, key=_size, default=None) or _hidden(reach, merged, words)
 
 
@@ -63,6 +64,13 @@ BECAUSE = {
     "H7": "days of full contact in a week are limited",
     "H8": "a drill may not run so often",
     "H9": "a rung needs minutes at the rung below on earlier days",
+    "H11": "a session may have only so many themes",
+    "H12": "where nothing new may run a drill has to have run before",
+    "H13": "no fresh drill comes after a tiring one",
+    "H14": "nobody stands at hard drills in so many slots in a row",
+    "H15": "a drill may run only so often and so near to itself in the block",
+    "H16": "some players are kept apart",
+    "H17": "some drills keep units to themselves or need some of each",
 }
 
 

@@ -1,8 +1,9 @@
 """Whether locks can hold together: an exact model of the locked stations and of the rungs below them.
 
-Every rule but H9 (the ladder) and H10 (the locks) only ever forbids, so a plan for some locks stays a
-plan when stations are taken out that neither are locked nor give minutes at a rung that a remaining
-station asks for. The model therefore holds just these two kinds of station and is still exact.
+Every rule but H9 (the ladder), H10 (the locks) and H12 (nothing new) only ever forbids, so a plan for some
+locks stays a plan when stations are taken out that neither are locked nor carry a remaining one: by minutes at
+the rung that it asks for, or by making its drill known. The model therefore holds just these kinds of station
+and is still exact.
 """
 
 from __future__ import annotations
@@ -14,12 +15,13 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
-from planner.core.problem import Contact, Lock, Station
+from planner.core.lock_wishes import keep_wishes, places_before, wish_rules_of
+from planner.core.problem import Contact, Lock, Problem, Station
 from planner.core.reach import Reach
 
-RULES = ("H1", "H2", "H3", "H6", "H7", "H8", "H9")  # H4 and H5 are settled before: see planner.core.reach
+ALWAYS = ("H1", "H2", "H3", "H6", "H7", "H8", "H9")  # H4 and H5 are settled before: see planner.core.reach
 LONGEST_PROOF = 1.0  # of CP-SAT's deterministic time, about as many seconds
-# So many stations at the rung below are thought of for each station that asks for it: a plan with few of
+# So many stations that carry it are thought of for each station that asks for some: a plan with few of
 # them is a plan, and where few do not do, all are thought of, but only for the locks that seem to clash.
 FEW_FIRST = (0, 3, 12, None)
 
@@ -69,9 +71,13 @@ def _narrowed(model: LockModel, core: list[Wish]) -> list[Wish]:
     return core
 
 
+def rules_of(problem: Problem) -> tuple[str, ...]:
+    return (*ALWAYS, *wish_rules_of(problem))
+
+
 def _rules_needed(reach: Reach, core: list[Wish]) -> tuple[str, ...]:
-    needed: tuple[str, ...] = RULES
-    for rule in RULES:
+    needed = rules_of(reach.problem)
+    for rule in needed:
         rest = tuple(other for other in needed if other != rule)
         if LockModel(reach, core, rest).contradiction(core) is not None:
             needed = rest
@@ -82,19 +88,25 @@ class LockModel:
     """Exact with `most` None; else with so many stations below each, and then only a plan proves something."""
 
     def __init__(
-        self, reach: Reach, wishes: Sequence[Wish], rules: Collection[str] = RULES, *, most: int | None = None
+        self,
+        reach: Reach,
+        wishes: Sequence[Wish],
+        rules: Collection[str] | None = None,
+        *,
+        most: int | None = None,
     ) -> None:
-        self.reach, self.problem, self.rules = reach, reach.problem, rules
+        self.reach, self.problem = reach, reach.problem
+        self.rules = rules_of(reach.problem) if rules is None else rules
         self.model = cp_model.CpModel()
         self.runs: dict[Lock, Var] = {}
         self.stands: dict[tuple[str, Lock], Var] = {}
         places = dict.fromkeys(wish.place for wish in wishes)
-        if "H9" in rules:
-            places |= dict.fromkeys(_lower_rungs(reach, places, most))
+        places |= dict.fromkeys(_carriers(reach, places, self.rules, most))
         for place in places:
             self._add_station(place)
         for rule in (self._players, self._slots, self._contact, self._full_days, self._repeats, self._ladders):
             rule()
+        keep_wishes(self)
 
     def contradiction(self, wishes: Sequence[Wish]) -> list[Wish] | None:
         """Some of the wishes that cannot hold together, or None when they can or when no proof was found."""
@@ -248,15 +260,18 @@ def hundredths(amount: float) -> int:
     return round(100 * amount)
 
 
-def _lower_rungs(reach: Reach, places: Iterable[Lock], most: int | None) -> Iterator[Lock]:
-    """Places of drills that give minutes which a station at one of these places, or of the new ones, may ask for."""
+def _carriers(reach: Reach, places: Iterable[Lock], rules: Collection[str], most: int | None) -> Iterator[Lock]:
+    """Places of drills that a station at one of these places, or of the new ones, may need on an earlier day."""
     seen, waiting = set(), list(places)
     while waiting:
-        for lower in _places_below(reach, waiting.pop())[:most]:
-            if lower not in seen:
-                seen.add(lower)
-                waiting.append(lower)
-                yield lower
+        place = waiting.pop()
+        below = _places_below(reach, place)[:most] if "H9" in rules else []
+        before = places_before(reach, place)[:most] if "H12" in rules else []
+        for carrier in (*below, *before):
+            if carrier not in seen:
+                seen.add(carrier)
+                waiting.append(carrier)
+                yield carrier
 
 
 def _places_below(reach: Reach, place: Lock) -> list[Lock]:

@@ -86,6 +86,7 @@ KEPT_AWAY = {
     "H6": "have too little left of the weekly contact limit",
     "H7": "may have no day of full contact",
     "H9": "cannot reach the rung below in time",
+    "H14": "may stand at no drill so hard",
 }
 
 

@@ -160,10 +160,46 @@ def _never_text(words: Words, drill: Drill, *_: object) -> str:
     return f"{words.drill(drill.id)} may not run at all, because no drill may run in any slot of a week"
 
 
+def _never_in_the_block(_: Problem, drill: Drill, *__: object) -> bool:
+    return drill.repeats.most == 0
+
+
+def _no_theme(_: Problem, drill: Drill, session: Session, __: int) -> bool:
+    return session.themes_most == 0 and drill.theme is not None
+
+
+def _new_by_then(problem: Problem, drill: Drill, session: Session, _: int) -> bool:
+    """Nothing new may run, and on no earlier date could the drill run in a session where something new may."""
+    if not session.nothing_new or drill.id in problem.known:
+        return False
+    earlier = (other for other in problem.sessions if other.date < session.date and not other.nothing_new)
+    return not any(
+        not any(stands(problem, drill, other, slot) for stands in (_wrong_minutes, _no_room, _no_theme))
+        for other in earlier
+        for slot in range(len(other.slots))
+    )
+
+
+def _block_text(words: Words, drill: Drill, *_: object) -> str:
+    return f"{words.drill(drill.id)} may not run in this block"
+
+
+def _theme_text(words: Words, drill: Drill, session: Session, _: int) -> str:
+    return f"{words.drill(drill.id)} has a theme and {words.session(session.id)} may have none"
+
+
+def _new_text(words: Words, drill: Drill, session: Session, _: int) -> str:
+    when = f"nothing new may run on {words.session(session.id)}"
+    return f"{words.drill(drill.id)} is new to the squad, cannot run earlier in the block, and {when}"
+
+
 SLOT_BARS = (
     SlotBar("H4", _wrong_minutes, _minutes_text),
     SlotBar("H3", _no_room, _room_text),
     SlotBar("H8", _never_repeats, _never_text),
+    SlotBar("H15", _never_in_the_block, _block_text),
+    SlotBar("H11", _no_theme, _theme_text),
+    SlotBar("H12", _new_by_then, _new_text),
 )
 
 
@@ -198,6 +234,11 @@ def _rung_too_high(reach: Reach, player: Player, drill: Drill, session: Session,
     if rule is None or drill.ladder is None or drill.rung == 1:
         return False
     return reach.rung_minutes(player, drill.ladder, drill.rung - 1, session.date, rule) < rule.minutes
+
+
+def _no_hard_slot(reach: Reach, _: Player, drill: Drill, *__: object) -> bool:
+    rule = reach.problem.hard_row
+    return rule is not None and rule.most == 0 and drill.rpe >= rule.rpe
 
 
 def _absent_text(words: Words, player: Player, _: Drill, session: Session, __: int) -> str:
@@ -239,11 +280,16 @@ def _rung_text(words: Words, player: Player, drill: Drill, session: Session, _: 
     )
 
 
+def _hard_text(words: Words, _: Player, drill: Drill, *__: object) -> str:
+    return f"{words.drill(drill.id)} is RPE {drill.rpe} and nobody may stand at a drill so hard"
+
+
 PLAYER_BARS = (
     PlayerBar("H1", _absent, _absent_text),
     PlayerBar("H2", _unfit, _unfit_text),
     PlayerBar("H5", _too_hard, _too_hard_text),
     PlayerBar("H6", _too_much, _too_much_text),
     PlayerBar("H7", _no_full_days, _no_full_days_text),
+    PlayerBar("H14", _no_hard_slot, _hard_text),
     PlayerBar("H9", _rung_too_high, _rung_text),
 )

@@ -6,12 +6,15 @@ real blocks: every drill may run in every slot with every player.
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import product
 
 from ortools.sat.python import cp_model
 
-from planner.core.problem import Ceiling, Contact, Lock, Problem, Station
+from planner.core.problem import Ceiling, Contact, Keep, Lock, Problem, Station
 
+Run = dict[tuple[str, int, str], cp_model.IntVar]
+At = dict[tuple[str, str, int, str], cp_model.IntVar]
 RANK = {Ceiling.ABSENT: -1, Ceiling.NONE: 0, Ceiling.CONTROLLED: 1, Ceiling.FULL: 2}
 ASKS = {Contact.NONE: 0, Contact.CONTROLLED: 1, Contact.SET_PIECE: 2, Contact.FULL: 2}
 
@@ -87,6 +90,7 @@ def some_plan(problem: Problem, locks: tuple[Lock, ...]) -> tuple[Station, ...] 
                     if s.date == day and d.kind is Contact.FULL:
                         m.add_implication(at[p.id, s.id, k, d.id], days[-1])
             m.add(sum(days) <= limits.full_days_per_week)
+    _coachs_wishes(m, problem, run, at)
     for lock in locks:  # H10
         m.add(run[lock.session, lock.slot, lock.drill] == 1)
         for player in lock.players:
@@ -103,3 +107,52 @@ def some_plan(problem: Problem, locks: tuple[Lock, ...]) -> tuple[Station, ...] 
         for key, r in run.items()
         if solver.boolean_value(r)
     )
+
+
+def _coachs_wishes(m: cp_model.CpModel, problem: Problem, run: Run, at: At) -> None:
+    for s in problem.sessions:
+        if s.themes_most is not None:  # H11
+            themes = {d.theme: m.new_bool_var("") for d in problem.drills if d.theme is not None}
+            for (session, _, drill), runs in run.items():
+                if session == s.id and problem.drill(drill).theme in themes:
+                    m.add_implication(runs, themes[problem.drill(drill).theme])
+            m.add(sum(themes.values()) <= s.themes_most)
+        for d, k in product(problem.drills, range(len(s.slots))):
+            if s.nothing_new and d.id not in problem.known:  # H12
+                m.add(sum(_runs_of(problem, run, d.id, before=s.date)) >= run[s.id, k, d.id])
+        for tiring, fresh in product(problem.drills, problem.drills):  # H13
+            if problem.order and tiring.rpe >= problem.order.tiring_rpe and fresh.fresh:
+                for k, later in product(range(len(s.slots)), range(len(s.slots))):
+                    if k < later:
+                        m.add(run[s.id, k, tiring.id] + run[s.id, later, fresh.id] <= 1)
+        if problem.hard_row:  # H14
+            hard = [d.id for d in problem.drills if d.rpe >= problem.hard_row.rpe]
+            for p, first in product(problem.players, range(len(s.slots) - problem.hard_row.most)):
+                row = range(first, first + problem.hard_row.most + 1)
+                if not set(row[1:]) & set(s.breaks):
+                    m.add(sum(at[p.id, s.id, k, d] for k in row for d in hard) <= problem.hard_row.most)
+    for d in problem.drills:  # H15
+        if d.repeats.most is not None:
+            m.add(sum(_runs_of(problem, run, d.id)) <= d.repeats.most)
+        for one, other in product(problem.sessions, problem.sessions):
+            if 0 < (other.date - one.date).days < d.repeats.gap_days:
+                for k, k2 in product(range(len(one.slots)), range(len(other.slots))):
+                    m.add(run[one.id, k, d.id] + run[other.id, k2, d.id] <= 1)
+    for (session, k, drill), runs in run.items():
+        d = problem.drill(drill)
+        for pair in problem.apart:  # H16
+            if d.kind is not Contact.NONE or not pair.contact_only:
+                m.add(sum(at[p, session, k, drill] for p in pair.players) <= 1)
+        if d.units and d.units.keep is Keep.MIXED:  # H17
+            for role in d.units.roles:
+                having = [at[p.id, session, k, drill] for p in problem.players if role in p.roles]
+                m.add(sum(having) >= d.units.least).only_enforce_if(runs)
+        elif d.units:
+            for p, q in product(problem.players, problem.players):
+                mine, other = ([r for r in d.units.roles if r in x.roles][:1] for x in (p, q))
+                if mine and other and mine != other:
+                    m.add(at[p.id, session, k, drill] + at[q.id, session, k, drill] <= 1)
+
+
+def _runs_of(problem: Problem, run: Run, drill: str, before: date = date.max) -> list[cp_model.IntVar]:
+    return [runs for (s, _, d), runs in run.items() if d == drill and problem.session(s).date < before]
