@@ -80,6 +80,7 @@ CLUB_PAGES = {
     # drills: everybody reads and prints the cards, the head coach keeps the library
     "drills": "HAW",
     "drill": "HAW",
+    "drill_signs": "HAW",
     "drills_export": "HAW",
     "drills_csv": "HAW",
     "drill_versions": "HAW",

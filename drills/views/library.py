@@ -11,6 +11,7 @@ from drills.faces import Face
 from drills.forms import FindForm, Used
 from drills.ladders import Steps
 from drills.models import Drill
+from drills.pictures import pictures, signs
 from drills.safety import safety_box
 from drills.views.fetch import drill_of
 from shared.access import needs
@@ -34,9 +35,15 @@ def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpR
 def drill(request: HttpRequest, club: Club, number: int) -> HttpResponse:
     found = drill_of(club, number)
     face = Face("card", found, None, Steps.of(club).beside(found), safety_box(found))
-    return render(request, "drills/drill.html", {"drill": found, "face": face})
+    return render(request, "drills/drill.html", {"drill": found, "face": face, "pictures": pictures(found)})
+
+
+@needs(Permission.SEE_DRILLS)
+def drill_signs(request: HttpRequest, club: Club) -> HttpResponse:
+    return render(request, "drills/signs.html", {"signs": signs()})
 
 
 patterns = [
+    path("drills/signs/", drill_signs, name="drill_signs"),
     path("drills/<int:number>/", drill, name="drill"),
 ]

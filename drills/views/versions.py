@@ -15,6 +15,7 @@ from drills.cards import CardTooLong, cards_pdf
 from drills.faces import Face
 from drills.ladders import Neighbours
 from drills.models import Drill, DrillVersion
+from drills.pictures import pictures
 from drills.safety import safety_box
 from drills.versions import Words, as_it_was, differences, kept_versions
 from drills.views.fetch import drill_of
@@ -64,7 +65,8 @@ def drill_version(request: HttpRequest, club: Club, number: int, version: int) -
     drill, kept = version_of(club, number, version)
     was = as_it_was(drill, kept, Words.of(club))
     face = Face("card", was, None, Neighbours(), safety_box(was))
-    return render(request, "drills/version.html", {"now": drill, "kept": kept, "drill": was, "face": face})
+    words = {"now": drill, "kept": kept, "drill": was, "face": face, "pictures": pictures(was)}
+    return render(request, "drills/version.html", words)
 
 
 @needs(Permission.PRINT_SHEETS)
