@@ -78,7 +78,9 @@ def remove_word(word: Word, *, by: User) -> None:
 
 def is_used(word: Word) -> bool:
     """Whether any row of any app leans on it, or any version of a card names it."""
-    return any(_points_at(word, relation) for relation in word._meta.related_objects) or _is_remembered(word)
+    relations = (field for field in word._meta.get_fields(include_hidden=True) if field.auto_created)
+    pointing = (relation for relation in relations if relation.is_relation and not relation.concrete)
+    return any(_points_at(word, relation) for relation in pointing) or _is_remembered(word)
 
 
 def _points_at(word: Model, relation: Any) -> bool:
