@@ -32,13 +32,14 @@ from drills.core.strokes import (
 from drills.core.symbols import LAYERS, SYMBOLS, drawn
 
 WIDE, HIGH = 450.0, 600.0
-NARROWEST = 200.0  # a drawing of a thin strip keeps room for its size in words
+NARROWEST = 200.0  # a drawing of a thin strip keeps room for its scale
 LEAST_HALF, MOST_HALF = 17.0, 24.0  # half the width of a player's symbol
 A_PLAYER = 0.9  # metres: half a player's symbol where the scale allows it
 EDGE = 8.0  # beyond the symbol of a player who stands on the edge
 ROUGH_EDGES = 60.0  # both edges, before the size of a symbol is known
 PITCH_EDGE = 34.0  # room for the names of pitch lines
-FOOT = 30.0  # the band below, for the size of the area
+FOOT = 30.0  # the band below, for the scale
+BARS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20)  # metres that a scale bar may be long
 A_ROW = 3
 GRASS = 1.8  # a line of the pitch is finer than a path
 LETTERS = 20.0  # height of type for words on a drawing
@@ -136,8 +137,18 @@ def _ground(diagram: Diagram, on: Sheet) -> Iterator[str]:
         yield stroke(path_data(corners) + "Z", FINE, DASHES["edge"])
         for line in pitch.lines_within(*diagram.corner, diagram.width, diagram.length):
             yield from _pitch_line(line, on)
-    size = f"{diagram.width:g} × {diagram.length:g} m"
-    yield letters(size, (left + right) / 2, on.height - FOOT / 2 - 2, 17, THIN)
+    yield from _scale_bar(on)
+
+
+def _scale_bar(on: Sheet) -> Iterator[str]:
+    """A bar of known length below the drawing: an area may hold more than the grid that is set out."""
+    metres = max((length for length in BARS if length * on.scale <= 0.4 * on.width), default=BARS[0])
+    text, long, y = f"{metres:g} m", metres * on.scale, on.height - FOOT / 2 - 2
+    wide = glyphs.width(text, 17)
+    left = (on.width - long - 10 - wide) / 2
+    ends = [path_data([(x, y - 5), (x, y + 5)]) for x in (left, left + long)]
+    yield stroke(path_data([(left, y), (left + long, y)]) + "".join(ends), THIN)
+    yield letters(text, left + long + 10 + wide / 2, y, 17, THIN)
 
 
 def _pitch_line(line: pitch.Line, on: Sheet) -> Iterator[str]:
@@ -253,7 +264,7 @@ def _words_on(trail: Trail, route: Route, on: Sheet) -> Iterator[str]:
 
 def disc(order: int, route: Route, on: Sheet) -> str:
     """On the path if it is long enough to go on to both sides, beside it otherwise."""
-    centre = along(route, 0.42) if length_of(route) > 5 * DISC else sideways(route, 0.5, DISC + 6)
+    centre = along(route, 0.42) if length_of(route) > 5 * DISC else sideways(route, 0.5, on.half + DISC * 0.7)
     x, y = on.held(centre, DISC + 2, DISC + 2)
     text, height = f"{order}", 15.0 if order < 10 else 11.0
     circle = f'cx="{number(x)}" cy="{number(y)}" r="{DISC:g}"'

@@ -11,7 +11,7 @@ from drills.core.symbols import LAYERS, SYMBOLS, Look
 
 SIZES = (
     "WIDE", "HIGH", "NARROWEST", "LEAST_HALF", "MOST_HALF", "A_PLAYER", "EDGE", "ROUGH_EDGES", "PITCH_EDGE", "FOOT",
-    "LETTERS", "DISC", "GRASS",
+    "LETTERS", "DISC", "GRASS", "BARS",
 )  # fmt: skip
 STROKES = ("HEAD", "HEAD_HALF", "SHORTEST", "CORNER", "ZIG", "ZIG_STEP", "BAR_HALF", "BULGE", "CURVE_STEPS")
 LIMITS = (

@@ -76,12 +76,22 @@ export class Drawing {
     const [[left, foot], [right, head]] = [this.at([0, 0]), this.at([area.width, area.length])];
     const outline = s.pathData([[left, foot], [left, head], [right, head], [right, foot]]) + "Z";
     const lines = corner ? linesWithin(pitch.lines, corner, area).map((line) => this.pitchLine(line)) : [];
-    const size = `${area.width} × ${area.length} m`;
     return [
       this.stroke(outline, sizes.FINE, corner ? dashes.edge : ""),
       ...lines,
-      this.letters(size, (left + right) / 2, this.height - sizes.FOOT / 2 - 2, 17, sizes.THIN),
+      this.scaleBar(),
     ];
+  }
+
+  scaleBar() {
+    const { sizes } = this.inkbox;
+    const metres = Math.max(sizes.BARS[0], ...sizes.BARS.filter((length) => length * this.scale <= 0.4 * this.width));
+    const text = `${metres} m`;
+    const [long, y, wide] = [metres * this.scale, this.height - sizes.FOOT / 2 - 2, this.lettersWidth(text, 17)];
+    const left = (this.width - long - 10 - wide) / 2;
+    const ends = [left, left + long].map((x) => s.pathData([[x, y - 5], [x, y + 5]])).join("");
+    return this.stroke(s.pathData([[left, y], [left + long, y]]) + ends, sizes.THIN)
+      + this.letters(text, left + long + 10 + wide / 2, y, 17, sizes.THIN);
   }
 
   pitchLine({ start, end, style, mark }) {
@@ -173,7 +183,7 @@ export class Drawing {
 
   disc(order, route) {
     const { DISC } = this.inkbox.sizes;
-    const centre = s.lengthOf(route) > 5 * DISC ? s.along(route, 0.42) : s.sideways(route, 0.5, DISC + 6);
+    const centre = s.lengthOf(route) > 5 * DISC ? s.along(route, 0.42) : s.sideways(route, 0.5, this.half + DISC * 0.7);
     const [x, y] = this.held(centre, DISC + 2, DISC + 2);
     const ring = `<circle cx="${s.number(x)}" cy="${s.number(y)}" r="${DISC}" fill="currentColor" ${PAPER_EDGE} stroke-width="2.5"/>`;
     return ring + this.letters(`${order}`, x, y, order < 10 ? 15 : 11, 3, true);
