@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 
 from django.db import models
@@ -45,7 +46,7 @@ class DrillQuerySet(OfClubQuerySet):
         found = self
         for word in words.split():
             folded = fold(word)
-            said = Q(search__contains=folded)
+            said = Q(text__folded__contains=folded)
             if named := [key for key, name in skills.items() if folded in name]:
                 said |= Q(pk__in=self._with(skill_shares__skill__in=named))
             if word.lstrip("#").isdecimal():
@@ -91,9 +92,16 @@ class DrillQuerySet(OfClubQuerySet):
         return self.filter(Q(GreaterThanOrEqual(upright, grids)) | Q(GreaterThanOrEqual(across, grids)))
 
     def with_kit(self, store: Mapping[str, int], players: int | None = None) -> DrillQuerySet:
-        """Drills that a store has the kit for; what the store does not count it has enough of."""
-        asked = self.order_by().values_list("pk", "kit", "players_least")
-        return self.exclude(pk__in=[key for key, kit, least in asked if lacks(kit, players or least, store)])
+        """Drills that a store has the kit for; what the store does not count it has enough of.
+
+        Looks the drills through at once, and goes on with those that passed.
+        """
+        asked: dict[tuple[str, int], list[int]] = {}  # many cards ask for the same kit, and it is dear to read
+        lines = self.order_by().annotate(kit_text=Cast("kit", TextField()))
+        for key, kit, least in lines.values_list("pk", "kit_text", "players_least"):
+            asked.setdefault((kit, players or least), []).append(key)
+        passed = [keys for (kit, heads), keys in asked.items() if not lacks(json.loads(kit), heads, store)]
+        return self.model.objects.filter(pk__in=[key for keys in passed for key in keys])
 
     def apart_from(self, drills: Iterable[int]) -> DrillQuerySet:
         return self.exclude(pk__in=drills)

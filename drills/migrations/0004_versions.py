@@ -23,11 +23,6 @@ class Migration(migrations.Migration):
             field=models.PositiveIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='drill',
-            name='search',
-            field=models.TextField(default='', editable=False),
-        ),
-        migrations.AddField(
             model_name='ladder',
             name='retired_on',
             field=models.DateField(blank=True, null=True),
@@ -55,5 +50,16 @@ class Migration(migrations.Migration):
                 'ordering': ['drill', '-version'],
                 'constraints': [models.UniqueConstraint(fields=('drill', 'version'), name='a_version_of_a_drill_is_kept_once'), models.CheckConstraint(condition=models.Q(('version__gte', 1)), name='versions_count_from_1')],
             },
+        ),
+        migrations.CreateModel(
+            name='DrillText',
+            fields=[
+                ('drill', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='text', serialize=False, to='drills.drill')),
+                ('folded', models.TextField()),
+            ],
+        ),
+        migrations.AddIndex(
+            model_name='drill',
+            index=models.Index(fields=['club', 'retired_on', 'number'], name='drills_in_the_order_of_a_list'),
         ),
     ]

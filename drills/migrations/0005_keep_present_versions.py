@@ -27,9 +27,10 @@ SAID_IN_LINES = ("cues", "runs", "questions", "safety")
 
 def keep_present_versions(apps, schema_editor):
     drills = apps.get_model("drills", "Drill").objects
+    told = apps.get_model("drills", "DrillText").objects
     kept = apps.get_model("drills", "DrillVersion").objects
     for drill in drills.select_related("ladder").prefetch_related("skill_shares__skill").iterator(chunk_size=500):
-        drills.filter(pk=drill.pk).update(search=joined(texts(drill)))
+        told.update_or_create(drill=drill, defaults={"folded": joined(texts(drill))})
         written = {"made_on": drill.revised_on, "author": drill.author, "entry": entry(drill)}
         kept.get_or_create(drill=drill, version=drill.version, defaults=written)
 

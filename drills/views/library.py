@@ -24,11 +24,12 @@ A_PAGE = 50
 def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpResponse:
     """The list. The planner opens it, and says which drills ran lately: the library itself knows no nights."""
     form = FindForm(request.GET, club=club, used=used)
-    drills = form.found_in(Drill.objects.of(club)).for_list()
-    page = Paginator(drills, A_PAGE).get_page(request.GET.get("page"))
+    found = list(form.found_in(Drill.objects.of(club)).values_list("pk", flat=True))  # looked through once
+    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     others = request.GET.copy()
     others.pop("page", None)
-    return render(request, "drills/library.html", {"form": form, "page": page, "filter": others.urlencode()})
+    shown = {"form": form, "page": page, "filter": others.urlencode()}
+    return render(request, "drills/library.html", shown | {"drills": Drill.objects.filter(pk__in=page).for_list()})
 
 
 @needs(Permission.SEE_DRILLS)

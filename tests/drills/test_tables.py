@@ -54,8 +54,8 @@ def test_a_drill_is_one_row_with_all_that_its_card_says(library, head):
 
 def test_every_field_of_a_drill_has_its_column():
     columns = {field.name for field in Drill._meta.concrete_fields}
-    # `search` repeats the texts; the drawing is no text; the rest names rows of this site.
-    beside = {"id", "club", "search", "diagram", "adapted_from", "adapted_version"}
+    # The drawing is no text; the rest names rows of this site.
+    beside = {"id", "club", "diagram", "adapted_from", "adapted_version"}
     assert columns - beside == set(COLUMNS) - {"skills"}
 
 

@@ -20,7 +20,7 @@ from drills.actions import (
     import_pack,
 )
 from drills.entries import entry_of
-from drills.models import Drill, DrillVersion
+from drills.models import Drill, DrillText, DrillVersion
 from drills.versions import Difference, Words, as_it_was, differences, kept_versions, version_on
 from shared.models import AuditEvent
 from tests import factories as f
@@ -202,7 +202,7 @@ def test_a_version_with_a_skill_since_retired_comes_back_but_not_with_one_that_i
 
 def test_a_drill_that_stood_before_versions_were_kept_gets_its_own(library):
     drill = f.DrillFactory(club=library, number=3, version=4, author="head", skills={"I04": 60, "U01": 40})
-    Drill.objects.update(search="")
+    DrillText.objects.all().delete()
     migration = importlib.import_module("drills.migrations.0005_keep_present_versions")
     for _twice in range(2):
         migration.keep_present_versions(apps, None)
