@@ -7,12 +7,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
 
-from drills.faces import Face
 from drills.forms import FindForm, Used
 from drills.ladders import Steps
 from drills.models import Drill
+from drills.pages import CardPage
 from drills.pictures import pictures, signs
-from drills.safety import safety_box
 from drills.views.fetch import drill_of
 from shared.access import needs
 from shared.models import Club
@@ -35,8 +34,8 @@ def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpR
 @needs(Permission.SEE_DRILLS)
 def drill(request: HttpRequest, club: Club, number: int) -> HttpResponse:
     found = drill_of(club, number)
-    face = Face("card", found, None, Steps.of(club).beside(found), safety_box(found))
-    return render(request, "drills/drill.html", {"drill": found, "face": face, "pictures": pictures(found)})
+    page = CardPage(found, Steps.of(club).beside(found))
+    return render(request, "drills/drill.html", {"drill": found, "page": page, "pictures": pictures(found)})
 
 
 @needs(Permission.SEE_DRILLS)

@@ -12,11 +12,9 @@ from django.views.decorators.http import require_POST
 
 from drills.actions import DrillRefused, EditedMeanwhile, bring_back_version
 from drills.cards import CardTooLong, cards_pdf
-from drills.faces import Face
-from drills.ladders import Neighbours
 from drills.models import Drill, DrillVersion
+from drills.pages import CardPage
 from drills.pictures import pictures
-from drills.safety import safety_box
 from drills.versions import Words, as_it_was, differences, kept_versions
 from drills.views.fetch import drill_of
 from shared.access import needs
@@ -64,8 +62,7 @@ def drill_version(request: HttpRequest, club: Club, number: int, version: int) -
     """A card as it was. Nothing on it can be changed."""
     drill, kept = version_of(club, number, version)
     was = as_it_was(drill, kept, Words.of(club))
-    face = Face("card", was, None, Neighbours(), safety_box(was))
-    words = {"now": drill, "kept": kept, "drill": was, "face": face, "pictures": pictures(was)}
+    words = {"now": drill, "kept": kept, "drill": was, "page": CardPage(was), "pictures": pictures(was)}
     return render(request, "drills/version.html", words)
 
 
