@@ -9,19 +9,22 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection
 from dataclasses import asdict, replace
+from typing import Any
+from zlib import crc32
 
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drills.models import Drill
-from planner.build import BuiltProblem, drill_id, key_of, player_id, problem_of, session_id
+from planner.build import BuiltProblem, drill_id, is_ran, key_of, player_id, problem_of, session_id
 from planner.changes import Refused, edit, hold, keep, put_in_place, today_of
 from planner.core import problem as core
 from planner.core.compare import Standing
+from planner.core.writing import plain
 from planner.models import Block, PlanChange, PlanRun, Slot, Station
 from planner.programme import Programme, StationState, is_still_possible, sessions_of, standing_in
-from planner.settling import proposal
+from planner.settling import proposal, split_by_attendance, stations_of
 from planner.verdicts import Verdict
 from shared import audit, jobs
 from shared.models import JobState, User
@@ -166,7 +169,7 @@ def refuse_drill(drill: Drill, slot: int, built: BuiltProblem) -> None:
     if not any(each.id == drill_id(drill.pk) for each in built.problem.drills):
         raise Refused(
             _(
-                "%(drill)s cannot be planned here: it is retired, meant for older players, "
+                "%(drill)s cannot be planned here: it is retired, left out of this block, meant for older players, "
                 "or needs more kit or grass than any night has."
             )
             % {"drill": drill}
@@ -190,21 +193,63 @@ def idle_for(drill: Drill, slot: Slot, built: BuiltProblem) -> list[int]:
 
 
 @transaction.atomic
-def start_run(*, block: Block, seconds: int, by: User, today: dt.date | None = None) -> PlanRun:
-    """Ask for a plan of the block's open nights; its message leaves when the transaction is committed."""
+def start_run(
+    *, block: Block, seconds: int, by: User, around: PlanRun | None = None, today: dt.date | None = None
+) -> PlanRun:
+    """Ask for a plan of the block's open nights; its message leaves when the transaction is committed.
+
+    It begins with the programme that stands. `around` a run it begins with that run's plan, and what is marked
+    there to keep is locked.
+    """
     if not 1 <= seconds <= LONGEST_RUN:
         raise Refused(_("A run takes 1 to %(most)d seconds.") % {"most": LONGEST_RUN})
+    block = idle(block)
+    built, start = problem_of(block, today=today or today_of(block)), None
+    if around is not None:
+        built, start = with_locks(built, around), around.plan["stations"]
+    if reasons := [*hopeless(built), *locks_that_clash(built)]:
+        raise Refused(*reasons)
+    kept = around.kept if around else []
+    return ask_run("planner.tasks.run_plan", block, built, by, seconds=seconds, kept=kept, start=start)
+
+
+def idle(block: Block) -> Block:
+    """The block with its row locked, and no run of it under way."""
     block = hold(block)
     if block.runs.filter(job__state__in=[JobState.QUEUED, JobState.RUNNING]).exists():
         raise Refused(_("A run for this block is already under way. Wait for it, or cancel it."))
-    built = problem_of(block, today=today or today_of(block))
-    if reasons := hopeless(built):
-        raise Refused(*reasons)
-    run = PlanRun.objects.create(block=block, seconds=seconds, problem=built.problem.to_json(), made_by=by)
-    run.job = jobs.ask("planner.tasks.run_plan", club=block.squad.club, by=by, run=str(run.pk))
+    return block
+
+
+def ask_run(task: str, block: Block, built: BuiltProblem, by: User, **fields: Any) -> PlanRun:
+    """A run and its job; unless it is told another, its start is the programme that stands."""
+    start = fields.pop("start", None)
+    fields["start"] = plain(built.standing) if start is None else start
+    run = PlanRun.objects.create(block=block, problem=built.problem.to_json(), made_by=by, **fields)
+    run.job = jobs.ask(task, club=block.squad.club, by=by, run=str(run.pk))
     run.save(update_fields=["job"])
-    audit.record(block.squad.club, "started run", block, by=by, seconds=seconds)
+    audit.record(block.squad.club, "started run", block, by=by, kind=str(run.kind), seconds=run.seconds)
     return run
+
+
+def with_locks(built: BuiltProblem, run: PlanRun) -> BuiltProblem:
+    """The problem with a lock on what is marked to keep in the run's plan, as far as it is still there."""
+    marked, known = {(slot, drill) for slot, drill in run.kept}, {drill.id for drill in built.problem.drills}
+    slots = built.slots
+    held = [
+        station
+        for station in stations_of(run.plan["stations"])
+        if not is_ran(station.drill) and station.drill in known
+        if (slots.get((station.session, station.slot)), key_of(station.drill)) in marked
+    ]
+    here, _away = split_by_attendance(held, built)
+    standing = {(lock.session, lock.slot, lock.drill) for lock in built.problem.locks}
+    more = [
+        core.Lock(station.session, station.slot, station.drill, station.players)
+        for station in here
+        if (station.session, station.slot, station.drill) not in standing
+    ]
+    return replace(built, problem=replace(built.problem, locks=(*built.problem.locks, *more)))
 
 
 def hopeless(built: BuiltProblem) -> list[str]:
@@ -215,7 +260,7 @@ def hopeless(built: BuiltProblem) -> list[str]:
         return [_("Nobody of the squad can come to any night of this block. Add players, or look at who is away.")]
     if not built.problem.drills:
         return [_("No drill can be planned here. Import or write some, or enter the kit that the nights have.")]
-    return locks_that_clash(built)
+    return []
 
 
 def locks_that_clash(built: BuiltProblem) -> list[str]:
@@ -241,24 +286,43 @@ def record_best(
 
 
 @transaction.atomic
-def accept_run(*, run: PlanRun, by: User, today: dt.date | None = None) -> list[str]:
+def accept_run(*, run: PlanRun, by: User, seen: str | None = None, today: dt.date | None = None) -> list[str]:
     """Make the run's plan the programme of the open nights, after a look at the problem as it is now.
 
-    Returns what had to be left out, in sentences: nights that are past by now, players who are away by now.
-    Raises Refused when the rest no longer fits; locked stations stay as they are.
+    `seen` is the stamp of what stood when the person looked. Returns what had to be left out, in sentences:
+    nights that are past by now, players who are away by now. Raises Refused when the rest no longer fits, or
+    something else stands by now; locked stations stay as they are.
     """
     if not run.plan:
         raise Refused(_("This run has no plan to accept."))
     block = hold(run.block)
+    refuse_unseen(block, seen)
     built = problem_of(block, today=today or today_of(block), as_it_stands=True)
     found = proposal(run, built)
     if found.misfits:
         lead = _("Something has changed since this run, and its plan no longer fits. Plan again. What does not fit:")
         raise Refused(lead, *found.misfits)
-    keep(block, built.programme, found.programme, _("plan of the whole block accepted"), by)
-    run.accepted_at, run.accepted_by = timezone.now(), by
-    run.save(update_fields=["accepted_at", "accepted_by"])
+    what = _("dealt again after a change") if run.is_redeal else _("plan of the whole block accepted")
+    keep(block, built.programme, found.programme, what, by, whole=not run.is_redeal)
+    run.accepted_at, run.accepted_by, run.dropped_at = timezone.now(), by, None
+    run.save(update_fields=["accepted_at", "accepted_by", "dropped_at"])
     return found.left_out
+
+
+def stamp_of(block: Block) -> str:
+    """Another one after every change of a night of the block, however small."""
+    versions = sessions_of(block).order_by("pk").values_list("pk", "plan_version")
+    return f"{crc32(repr(list(versions)).encode()):08x}"
+
+
+def refuse_unseen(block: Block, seen: str | None) -> None:
+    if seen is not None and seen != stamp_of(block):
+        raise Refused(
+            _(
+                "Somebody has changed a night of this block since you opened the page. Nothing was written: look at "
+                "what the plan would replace now, then choose."
+            )
+        )
 
 
 # Taking back
@@ -271,19 +335,26 @@ def undo(*, block: Block, by: User, change: int | None = None, today: dt.date | 
     `change` is the key of the change that the person saw as the last; another one now is refused.
     """
     block = hold(block)
-    last = block.changes.filter(undone_at=None).first()
-    if last is None:
-        raise Refused(_("There is nothing to undo in this block."))
-    if change is not None and change != last.pk:
-        raise Refused(_("Somebody has made another change since: %(what)s. Nothing was undone.") % {"what": last.what})
-    _restore(block, last, today or today_of(block))
+    last = last_change(block, change)
+    put_in_place(*what_undo_replaces(block, last, today or today_of(block)))
     last.undone_at = timezone.now()
     last.save(update_fields=["undone_at"])
     audit.record(block.squad.club, "undid change", block, by=by, what=last.what)
     return last
 
 
-def _restore(block: Block, last: PlanChange, today: dt.date) -> None:
+def last_change(block: Block, seen: int | None = None) -> PlanChange:
+    """The one that would be undone first."""
+    last = block.changes.filter(undone_at=None).first()
+    if last is None:
+        raise Refused(_("There is nothing to undo in this block."))
+    if seen is not None and seen != last.pk:
+        raise Refused(_("Somebody has made another change since: %(what)s. Nothing was undone.") % {"what": last.what})
+    return last
+
+
+def what_undo_replaces(block: Block, last: PlanChange, today: dt.date) -> tuple[Programme, Programme]:
+    """What stands on the nights of the change that are still open, and what stood there before it."""
     still_open = sessions_of(block).filter(pk__in=last.before["sessions"], day__gte=today)
     sessions = set(still_open.values_list("pk", flat=True))
     if not sessions:
@@ -294,4 +365,4 @@ def _restore(block: Block, last: PlanChange, today: dt.date) -> None:
             _("“%(what)s” cannot be undone: the night, a drill or a player has been changed elsewhere since.")
             % {"what": last.what}
         )
-    put_in_place(after, before)
+    return after, before

@@ -55,12 +55,12 @@ def is_ran(drill: str) -> bool:
 
 @dataclass(frozen=True)
 class SheetWords(Words):
-    """Calls a slot what the printed sheet calls it, fixed content counted."""
+    """Calls a slot what the printed sheet calls it, fixed content counted; one that is gone by its number."""
 
     slots: Mapping[Place, str] | None = None
 
     def slot(self, session: str, slot: int) -> str:
-        return (self.slots or {})[session, slot]
+        return (self.slots or {}).get((session, slot)) or Words.slot(self, session, slot)
 
 
 @dataclass(frozen=True)

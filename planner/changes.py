@@ -69,8 +69,10 @@ def refuse_unfit(session: Session, version: int, today: dt.date) -> None:
         )
 
 
-def keep(block: Block, before: Programme, after: Programme, what: str, by: User) -> PlanChange | None:
-    """Write the difference and what stood before; None if there is no difference."""
+def keep(
+    block: Block, before: Programme, after: Programme, what: str, by: User, *, whole: bool = False
+) -> PlanChange | None:
+    """Write the difference and what stood before; None if there is no difference. `whole`: a plan of the block."""
     touched = before.sessions_unlike(after)
     if not touched:
         return None
@@ -83,6 +85,7 @@ def keep(block: Block, before: Programme, after: Programme, what: str, by: User)
         what=what[: PlanChange._meta.get_field("what").max_length],
         before={"sessions": sorted(touched), "stations": before.to_json()},
         after={"sessions": sorted(touched), "stations": after.to_json()},
+        asks_first=whole or len(touched) > 1,
     )
 
 

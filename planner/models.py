@@ -378,19 +378,34 @@ class OfBlockQuerySet(models.QuerySet):
 
     def listed(self) -> OfBlockQuerySet:
         """For a list of runs: without the question and the answer, which are long."""
-        return self.select_related("job", "made_by", "accepted_by").defer("problem", "plan", "trace", "clash")
+        return self.select_related("job", "made_by", "accepted_by").defer("problem", "start", "plan", "trace", "clash")
+
+
+class RunKind(models.TextChoices):
+    PLAN = "plan", _("plan of the block")
+    REDEAL = "redeal", _("dealt again")
 
 
 class PlanRun(models.Model):
-    """One run of the planner on a block: the question, the best answer so far, and what became of it."""
+    """One run of the planner on a block: the question, the best answer so far, and what became of it.
+
+    `start`: the stations that it begins with. Of a redeal: what was `asked` beside mending, what was `released` and
+    why, the plan_version of each night. `kept`: spots (slot, drill) of the answer that somebody marked.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="runs")
+    kind = models.CharField(max_length=6, choices=RunKind, default=RunKind.PLAN)
     job = models.OneToOneField(Job, null=True, on_delete=models.SET_NULL, related_name="plan_run")
     seconds = models.PositiveSmallIntegerField(_("seconds"), default=10)
     seed = models.PositiveIntegerField(default=1)
     problem = models.JSONField(default=dict)
+    start = models.JSONField(default=list, blank=True)
+    versions = models.JSONField(default=dict, blank=True)
+    asked = models.JSONField(default=dict, blank=True)
     plan = models.JSONField(null=True, blank=True)
+    released = models.JSONField(default=list, blank=True)
+    kept = models.JSONField(default=list, blank=True)
     cost = models.JSONField(default=dict, blank=True)
     bound = models.FloatField(null=True, blank=True)
     trace = models.JSONField(default=list, blank=True)
@@ -399,18 +414,24 @@ class PlanRun(models.Model):
     made_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     accepted_at = models.DateTimeField(null=True, blank=True)
     accepted_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    dropped_at = models.DateTimeField(null=True, blank=True)
 
     objects = OfBlockQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at"]
+        constraints = [models.CheckConstraint(condition=Q(kind__in=RunKind.values), name="run_kind_known")]
 
     def __str__(self) -> str:
         return f"{self.block} {self.made_at:%d %b %H:%M}"
 
+    @property
+    def is_redeal(self) -> bool:
+        return self.kind == RunKind.REDEAL
+
 
 class PlanChange(models.Model):
-    """A change of a programme, by hand or by an accepted run, with what stood before: it can be undone."""
+    """A change of a programme with what stood before. `asks_first`: more than an edit is lost by undoing it."""
 
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="changes")
     made_at = models.DateTimeField(auto_now_add=True)
@@ -419,6 +440,7 @@ class PlanChange(models.Model):
     before = models.JSONField()
     after = models.JSONField()
     undone_at = models.DateTimeField(null=True, blank=True)
+    asks_first = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["-pk"]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +24,7 @@ from django.utils.translation import ngettext
 from planner.calendar_actions import save_or_refuse
 from planner.changes import Refused, hold, keep
 from planner.models import Block, Session, Slot, Station
-from planner.programme import standing_in
+from planner.programme import Programme, standing_in
 from planner.slot_plans import SlotPlan, refuse_slots
 from shared import audit
 from shared.models import User
@@ -124,8 +124,20 @@ def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: 
 
 
 @transaction.atomic
-def edit_slots(*, session: Session, slots: Sequence[SlotEdit], by: User, version: int, today: dt.date) -> Session:
-    """Exactly these slots in this order. One that holds stations must be among them, planned and as long as it was."""
+def edit_slots(
+    *,
+    session: Session,
+    slots: Sequence[SlotEdit],
+    by: User,
+    version: int,
+    today: dt.date,
+    let_go: bool = False,
+) -> Session:
+    """Exactly these slots in this order. One that holds stations must be among them, planned and as long as it was.
+
+    `let_go`: it may be shorter, whatever its drills take, until the night is dealt again; and its stations are taken
+    off with it, as a change of the block, if it is not among them or holds fixed content.
+    """
     session = held(session, version)
     refuse_past(session, today)
     refuse_slots([edit.plan for edit in slots])
@@ -133,7 +145,10 @@ def edit_slots(*, session: Session, slots: Sequence[SlotEdit], by: User, version
     kept = {edit.slot: edit.plan for edit in slots if edit.slot is not None}
     if kept.keys() - known.keys() or len(kept) < sum(edit.slot is not None for edit in slots):
         raise Refused(_("A slot of this form is no longer there. Open the form again."))
-    refuse_loss(known, kept, stations_by_slot(session))
+    if let_go:
+        let_stations_go(session, {key for key in known if key not in kept or kept[key].title}, by)
+    else:
+        refuse_loss(known, kept, stations_by_slot(session))
     before = [SlotPlan.of(slot) for slot in known.values()]
     write_slots(session, slots, known)
     Session.objects.filter(pk=session.pk).update(plan_version=F("plan_version") + 1)
@@ -151,9 +166,9 @@ def refuse_loss(known: Mapping[int, Slot], kept: Mapping[int, SlotPlan], station
             reasons.append(
                 ngettext(
                     "Slot %(number)d (%(minutes)d min) holds %(count)d station: it stays planned and as long as it is. "
-                    "Take the station off on the week page first.",
+                    "Take the station off on the week page first, or let go what stands in it.",
                     "Slot %(number)d (%(minutes)d min) holds %(count)d stations: it stays planned and as long as it "
-                    "is. Take the stations off on the week page first.",
+                    "is. Take the stations off on the week page first, or let go what stands in it.",
                     holds,
                 )
                 % {"number": number, "minutes": slot.minutes, "count": holds}
@@ -218,9 +233,14 @@ def stations_stay(session: Session) -> str:
 
 
 def take_stations_off(session: Session, by: User) -> None:
+    let_stations_go(session, set(session.slots.values_list("pk", flat=True)), by)
+
+
+def let_stations_go(session: Session, slots: Collection[int], by: User) -> None:
     block = Block.objects.holding(session)
     if block is None:
-        Station.objects.filter(slot__session=session).delete()
+        Station.objects.filter(slot__in=slots).delete()
         return
     programme = standing_in(hold(block))
-    keep(block, programme, programme.outside_sessions({session.pk}), _("%(session)s moved") % {"session": session}, by)
+    left = Programme(tuple(station for station in programme.stations if station.slot not in slots))
+    keep(block, programme, left, _("%(session)s laid out anew") % {"session": session}, by)

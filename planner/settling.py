@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.utils.formats import date_format
@@ -34,8 +34,13 @@ class Proposal:
 
 
 def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
-    """The run's plan, judged by the independent referee against the problem as it is now."""
-    planned = [core.Station(**row | {"players": tuple(row["players"])}) for row in run.plan["stations"]]
+    """The run's plan, judged by the independent referee against the problem as it is now.
+
+    Dealt again, it concerns only the nights that it changed, and these must be as they were then.
+    """
+    planned = stations_of(run.plan["stations"])
+    if run.is_redeal:
+        return redeal_proposal(run, planned, built)
     asked = {row["id"]: row for row in run.problem["sessions"]}
     open_now = {session_id(key) for key in built.open_sessions}
     common = asked.keys() & open_now
@@ -44,11 +49,73 @@ def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
     misfits = [*changed_slots(common, asked, built), *lost_drills(here, built)]
     if not common:
         misfits = [_("No night that it planned is open any more.")]
+    return joined(common, here, left_out, misfits, built, {(slot, drill) for slot, drill in run.kept})
+
+
+def redeal_proposal(run: PlanRun, planned: list[core.Station], built: BuiltProblem) -> Proposal:
+    was, now = ({_as_placed(station) for station in each} for each in (stations_of(run.start), planned))
+    changed = {session for session, *_rest in was ^ now}
+    here = [station for station in planned if station.session in changed]
+    misfits = [*changed_nights(changed, run.versions, built), *lost_drills(here, built)]
+    return joined(changed, here, [], misfits, built, ())
+
+
+def _as_placed(station: core.Station) -> tuple[str, int, str, frozenset[str]]:
+    """In whatever order its players stand."""
+    return station.session, station.slot, station.drill, frozenset(station.players)
+
+
+def joined(
+    nights: Iterable[str],
+    stations: list[core.Station],
+    left_out: list[str],
+    misfits: list[str],
+    built: BuiltProblem,
+    kept: Collection[Spot],
+) -> Proposal:
+    """The stations on their nights beside what stands on the others, unless a rule is broken."""
     if not misfits:
-        others = built.programme.outside_sessions({key_of(session) for session in common})
-        misfits = [b.text for b in breaches(built.problem, (*built.stations(others), *here), built.words)]
-    programme = built.programme if misfits else others.joined_to(settled(here, built))
-    return Proposal(programme, left_out, misfits)
+        others = built.programme.outside_sessions({key_of(session) for session in nights})
+        misfits = [b.text for b in breaches(built.problem, (*built.stations(others), *stations), built.words)]
+    if misfits:
+        return Proposal(built.programme, left_out, misfits)
+    made = settled(stations, replace(built, programme=with_coaches_there(built.programme)))
+    locked = (replace(state, locked=state.locked or state.spot in kept) for state in made.stations)
+    return Proposal(others.joined_to(Programme(tuple(locked))), left_out, misfits)
+
+
+def with_coaches_there(programme: Programme) -> Programme:
+    """A station's coaches are those whom its night still names; where it names nobody, all of them."""
+    names = dict(
+        Session.objects.filter(pk__in={s.session for s in programme.stations}).values_list("pk", "coach_names")
+    )
+
+    def there(state: StationState) -> StationState:
+        named = names.get(state.session)
+        here = [each for each in state.coach.split(", ") if each in named] if named else [state.coach]
+        return replace(state, coach=", ".join(here))
+
+    return Programme(tuple(map(there, programme.stations)))
+
+
+def stations_of(rows: Iterable[Mapping[str, Any]]) -> list[core.Station]:
+    """As a run keeps them."""
+    return [core.Station(**{**row, "players": tuple(row["players"])}) for row in rows]
+
+
+def changed_nights(nights: Iterable[str], versions: Mapping[str, int], built: BuiltProblem) -> list[str]:
+    """Nights that somebody has changed since, or that are over or gone."""
+    now = {session_id(key): version for key, version in versions_now(map(key_of, nights)).items()}
+    open_now = {session_id(key) for key in built.open_sessions}
+    return [
+        _("%(night)s has been changed since this was dealt.") % {"night": built.words.gone_session(night)}
+        for night in sorted(nights)
+        if night not in open_now or now.get(night) != versions.get(night)
+    ]
+
+
+def versions_now(nights: Iterable[int]) -> dict[int, int]:
+    return dict(Session.objects.filter(pk__in=list(nights)).values_list("pk", "plan_version"))
 
 
 def split_by_attendance(stations: Iterable[core.Station], built: BuiltProblem) -> tuple[list[core.Station], list[str]]:

@@ -1,8 +1,11 @@
-"""The planner's background work: one task, and the compiling that comes before the first one."""
+"""The planner's background work: planning a block, dealing again, and the compiling that comes before the first one."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from celery.signals import worker_init
@@ -15,6 +18,7 @@ from planner.core.words import Words
 from planner.core.writing import as_object
 from planner.models import PlanRun
 from planner.proving import Prover
+from planner.settling import stations_of
 from shared.jobs import JobRefused, Lease, job_task
 
 if TYPE_CHECKING:
@@ -35,12 +39,12 @@ def compile_kernels(**kwargs: Any) -> None:
 
 @job_task
 def run_plan(lease: Lease) -> None:
-    """Plan the block of a run. Cancelled, it keeps its best plan; broken off, it is searched anew."""
-    from planner.core.solve import Impossible, Unfinished, solve  # loads numba: not in the web server
+    """Plan the block of a run. Cancelled, it keeps its best plan; broken off, it goes on from that."""
+    from planner.core.solve import solve  # loads numba: not in the web server
 
-    run = PlanRun.objects.select_related("block__squad__club").get(pk=lease.args["run"])
+    run = run_of(lease)
     reporter = Reporter(lease, run)
-    try:
+    with clashes_told(run, reporter.problem):
         result = solve(
             reporter.problem,
             seconds=run.seconds,
@@ -48,24 +52,75 @@ def run_plan(lease: Lease) -> None:
             workers=THREADS,
             stop=lambda: lease.stopped,
             progress=reporter,
+            start=start_of(run, reporter.problem),
             prover=Prover,
         )
+    reporter.keep(result.stations, result.cost.total, result.bound, result.seconds)
+
+
+@job_task
+def deal_again(lease: Lease) -> None:
+    """Mend the programme of a block after a change, and deal anew what the person asked for. Takes about a second."""
+    from planner.core.redeal import redeal
+
+    run = run_of(lease)
+    problem = Problem.from_json(run.problem)
+    with clashes_told(run, problem):
+        dealt = redeal(
+            problem,
+            [station for station in stations_of(run.start) if place_of(station) != run.asked.get("swapped")],
+            seed=run.seed,
+            free=[(session, slot) for session, slot in run.asked.get("free", ())],
+            words=words_of(run, problem),
+        )
+    if lease.holds():
+        run.released = list(dealt.released)
+        run.save(update_fields=["released"])
+        record_best(run=run, problem=problem, stations=dealt.stations, bound=0, seconds=dealt.seconds)
+
+
+def run_of(lease: Lease) -> PlanRun:
+    return PlanRun.objects.select_related("block__squad__club").get(pk=lease.args["run"])
+
+
+def place_of(station: Station) -> list[str | int]:
+    return [station.session, station.slot, station.drill]
+
+
+def start_of(run: PlanRun, problem: Problem) -> tuple[Station, ...]:
+    """The best plan so far of a run that was broken off, else what it was given; less what breaks a rule."""
+    from planner.core.redeal import release
+
+    known = stations_of(run.plan["stations"] if run.plan else run.start)
+    return release(problem, known, Words(problem))[0]
+
+
+@contextmanager
+def clashes_told(run: PlanRun, problem: Problem) -> Iterator[None]:
+    """Locks that contradict a rule end the job in the words of the coach."""
+    from planner.core.solve import Impossible, Unfinished
+
+    try:
+        yield
     except Impossible as impossible:
-        run.clash = as_object(named(impossible.clash, run, reporter.problem))
+        run.clash = as_object(named(impossible.clash, run, problem))
         run.save(update_fields=["clash"])
         raise JobRefused(run.clash["text"]) from impossible
     except Unfinished as reason:
         raise JobRefused(str(reason)) from reason
-    reporter.keep(result.stations, result.cost.total, result.bound, result.seconds)
 
 
 def named(found: Clash, run: PlanRun, problem: Problem) -> Clash:
     """The clash once more with the names of people, drills and nights in place of the ids of the problem."""
     from planner.core.clash import clash
 
+    return clash(problem, found.locks, words_of(run, problem)) or found
+
+
+def words_of(run: PlanRun, problem: Problem) -> Words:
+    """The names of people, drills and nights as they are now; slots as the printed sheet counts them."""
     words = problem_of(run.block, today=today_of(run.block)).words
-    names = Words(problem, words.players, words.drills, words.sessions, words.others)
-    return clash(problem, found.locks, names) or found
+    return replace(words, problem=problem)
 
 
 class Reporter:

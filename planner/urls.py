@@ -1,10 +1,25 @@
-from planner.views import blocks, calendar, compare, fixtures, library, prints, runs, sessions, start, totals, week, why
+from planner.views import (
+    blocks,
+    calendar,
+    compare,
+    dealing,
+    fixtures,
+    library,
+    prints,
+    runs,
+    sessions,
+    start,
+    totals,
+    week,
+    why,
+)
 from shared.access import guarded
 
 urlpatterns = guarded(
     [
         *blocks.patterns,
         *runs.patterns,
+        *dealing.patterns,
         *why.patterns,
         *compare.patterns,
         *calendar.patterns,

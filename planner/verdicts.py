@@ -40,14 +40,21 @@ class Verdict:
 def judge(built: BuiltProblem, wanted: Programme) -> Verdict:
     """The programme as wanted against the one that stands, by the rules of the problem as it is now."""
     before, after = (Standing.of(built.problem, built.stations(each)) for each in (built.programme, wanted))
-    moved = deltas(before, after)
+    gains, losses = gains_and_losses(before, after, built.words)
     return Verdict(
         breaches=tuple(new_breaches(before, after, built.words)),
         before=before.figures,
         after=after.figures,
-        gains=tuple(in_words(delta, built.words) for delta in moved if delta.is_better),
-        losses=tuple(in_words(delta, built.words) for delta in moved if not delta.is_better),
+        gains=gains,
+        losses=losses,
     )
+
+
+def gains_and_losses(before: Standing, after: Standing, words: Words) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Who gains and who loses, in sentences that begin with the player's name."""
+    moved = deltas(before, after)
+    gains = tuple(in_words(delta, words) for delta in moved if delta.is_better)
+    return gains, tuple(in_words(delta, words) for delta in moved if not delta.is_better)
 
 
 def new_breaches(before: Standing, after: Standing, words: Words) -> Iterable[Breach]:

@@ -96,6 +96,7 @@ class Night:
     limited: tuple[Name, ...]
     breaches: tuple[str, ...]
     is_open: bool
+    block: Block | None
 
     @property
     def ends(self) -> dt.datetime:
@@ -232,9 +233,12 @@ class Week:
     def night(self, session: int | None) -> Night | None:
         return next((night for night in self.nights if night.session.pk == session), None)
 
+    def block_of(self, session: Session) -> Block | None:
+        return next((block for block in self.blocks if block.first_day <= session.day <= block.last_day), None)
+
     def overview_of(self, session: Session) -> Overview | None:
-        pairs = zip(self.blocks, self.overviews, strict=True)
-        return next((found for block, found in pairs if block.first_day <= session.day <= block.last_day), None)
+        block = self.block_of(session)
+        return None if block is None else self.overviews[self.blocks.index(block)]
 
     def _night(self, session: Session) -> Night:
         overview, usual = self.overview_of(session), self._usual(session)
@@ -252,6 +256,7 @@ class Week:
             tuple(name for name in names.values() if name.reason),
             tuple(self._breaches(session, overview)),
             overview is not None and session.day >= self.today,
+            self.block_of(session),
         )
 
     def _usual(self, session: Session) -> Ceiling:

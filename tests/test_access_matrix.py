@@ -77,6 +77,11 @@ CLUB_PAGES = {
     "plan_block": "H",
     "cancel_run": "H",
     "accept_run": "H",
+    "drop_run": "H",
+    "keep_stations": "H",
+    "deal_again": "H",
+    "bring_drill_back": "H",
+    "before_undo": "H",
     # drills: everybody reads and prints the cards, the head coach keeps the library
     "drills": "HAW",
     "drill": "HAW",

@@ -34,9 +34,10 @@ class Library:
 
     @classmethod
     def of(cls, rows: Rows, nights: Nights) -> Library:
-        """The current drills for the squad's age that fit at least one night."""
+        """The current drills for the squad's age that fit at least one night and are not left out of the block."""
         ground = Ground.of(nights.open, rows.drills.values())
-        offered = [drill for drill in rows.drills.values() if is_offered(drill, rows.block.squad)]
+        wanted = (drill for drill in rows.drills.values() if drill.pk not in rows.left_out)
+        offered = [drill for drill in wanted if is_offered(drill, rows.block.squad)]
         sizes = {drill.pk: most_players(drill, ground) for drill in offered}
         return cls(
             tuple(rows.drills.values()),

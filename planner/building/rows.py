@@ -42,6 +42,13 @@ class Rows:
     run_before: frozenset[int]
     next_day: dt.date | None
 
+    @property
+    def left_out(self) -> set[int]:
+        """Keys of the drills that are not to run at all in the block."""
+        return (
+            {wish.drill_id for wish in self.wishes.drill_wishes.all() if wish.runs_most == 0} if self.wishes else set()
+        )
+
     def rules_on(self, day: dt.date) -> ContactRules | None:
         """The rules in force that day, as ContactRules.objects.in_force would choose them."""
         return next((rules for rules in self.rules if rules.valid_from <= day), None)

@@ -120,7 +120,8 @@ def loosen(problem: Problem, words: Words) -> tuple[Problem, tuple[str, ...]]:
     locks, reasons = [], []
     for lock in problem.locks:
         if lock.drill not in drills or (lock.session, lock.slot) not in slots:
-            reasons.append(f"The lock on {lock.drill} in slot {lock.slot + 1} of {lock.session} is gone with it.")
+            where = f"slot {lock.slot + 1} of {words.gone_session(lock.session)}"
+            reasons.append(f"The lock on {words.drill(lock.drill)} in {where} is gone with it.")
             continue
         here = tuple(player for player in lock.players if _attends(problem, player, lock.session))
         reasons += [
@@ -159,9 +160,9 @@ def _known(problem: Problem, stations: Iterable[Station], words: Words) -> tuple
     drills, slots = _drills(problem), _slots(problem)
     for station in stations:
         if (station.session, station.slot) not in slots:
-            reasons.append(f"Slot {station.slot + 1} of {station.session} is no longer there.")
+            reasons.append(f"Slot {station.slot + 1} of {words.gone_session(station.session)} is no longer there.")
         elif station.drill not in drills:
-            reasons.append(f"{station.drill} is no longer to be used.")
+            reasons.append(f"{words.drill(station.drill)} is no longer to be used.")
         else:
             here = tuple(player for player in station.players if player in problem.player_ids)
             kept.append(replace(station, players=here))

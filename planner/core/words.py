@@ -46,6 +46,10 @@ class Words:
         """A session without a name is shown with its day."""
         return self.sessions.get(session) or f"{session} ({self.problem.session(session).date:%a %d %b})"
 
+    def gone_session(self, session: str) -> str:
+        """One that the problem may no longer hold."""
+        return self.sessions.get(session, session)
+
     def other(self, thing: str) -> str:
         return self.others.get(thing, thing.replace("_", " "))
 

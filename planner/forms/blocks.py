@@ -96,7 +96,11 @@ class RunForm(forms.Form):
 
 
 class UndoForm(forms.Form):
+    """`monday`: the week that the person comes from; `sure`: the page that asks first has been read."""
+
     change = forms.IntegerField(min_value=1)
+    monday = forms.DateField(required=False)
+    sure = forms.BooleanField(required=False)
 
 
 class TargetsForm(forms.Form):

@@ -8,21 +8,24 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drills.models import Skill
-from planner.actions import Refused, undo
+from planner.actions import Refused, last_change, undo, what_undo_replaces
 from planner.block_actions import save_block, set_targets, usual_minutes
-from planner.build import problem_of
+from planner.build import BuiltProblem, problem_of
 from planner.building.house_rules import QUICK, THOROUGH
+from planner.core.totals import monday_of
 from planner.forms.blocks import BlockForm, TargetsForm, UndoForm, next_monday
-from planner.models import Block, GroupTarget
-from planner.overview import Overview, figure_lines
-from planner.programme import sessions_of
+from planner.models import Block, GroupTarget, PlanChange, Session
+from planner.overview import FigureLine, Overview, figure_lines
+from planner.programme import Names, Programme, sessions_of, what_changed
+from planner.verdicts import judge
 from shared.access import needs
+from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
@@ -41,6 +44,14 @@ def given(request: HttpRequest) -> QueryDict | None:
 
 def block_of(club: Club, key: int) -> Block:
     return get_object_or_404(Block.objects.of(club).select_related("squad__club"), pk=key)
+
+
+def back_to(block: Block, night: Session | None) -> str:
+    """The week of a night, else the block."""
+    club = block.squad.club.slug
+    if night is None:
+        return reverse("block", args=[club, block.pk])
+    return f"{reverse('week', args=[club, block.squad.slug, monday_of(night.day)])}#night-{night.pk}"
 
 
 @needs(Permission.SEE_PLAN)
@@ -102,14 +113,61 @@ def block(request: HttpRequest, club: Club, block: int) -> HttpResponse:
 @require_POST
 def undo_change(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     found = block_of(club, block)
+    return undone(request, found, back_to(found, None))
+
+
+def undone(request: HttpRequest, block: Block, back: str) -> HttpResponse:
+    """Take the last change back and return; a change that asks first leads to the page that does, unless it did."""
     form = UndoForm(request.POST)
-    if form.is_valid():
-        try:
-            undone = undo(block=found, by=request.user, change=form.cleaned_data["change"])
-            messages.success(request, _("Undone: %(what)s") % {"what": undone.what})
-        except Refused as refusal:
-            messages.error(request, str(refusal))
-    return redirect("block", club=club.slug, block=found.pk)
+    try:
+        seen = form.cleaned_data["change"] if form.is_valid() else None
+        if last_change(block, seen).asks_first and not form.cleaned_data.get("sure"):
+            address = reverse("before_undo", args=[block.squad.club.slug, block.pk])
+            return redirect(with_query(address, change=seen, monday=form.cleaned_data.get("monday")))
+        change = undo(block=block, by=request.user, change=seen)
+        messages.success(request, _("Undone: %(what)s") % {"what": change.what})
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect(back)
+
+
+@needs(Permission.EDIT_PLAN)
+def before_undo(request: HttpRequest, club: Club, block: int) -> HttpResponse:
+    """What taking back the last change would lose; `?monday=` is the week to return to."""
+    found, form = block_of(club, block), UndoForm(request.GET)
+    monday = form.cleaned_data.get("monday") if form.is_valid() else None
+    back = reverse("week", args=[club.slug, found.squad.slug, monday]) if monday else back_to(found, None)
+    try:
+        change = last_change(found, form.cleaned_data.get("change"))
+        shown = lost_by_undo(found, change, today_in(club))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(back)
+    words = {"stretch": found, "change": change, "back": back, "monday": monday}
+    return render(request, "planner/blocks/before_undo.html", words | shown)
+
+
+def lost_by_undo(block: Block, change: PlanChange, today: dt.date) -> dict[str, Any]:
+    now, before = what_undo_replaces(block, change, today)
+    built = problem_of(block, today=today, as_it_stands=True)
+    touched = {station.session for station in now.stations + before.stations}
+    wanted = built.programme.outside_sessions(touched).joined_to(before)
+    return {
+        "stations": len(now.stations),
+        "returning": len(before.stations),
+        "nights": len(touched),
+        "comparison": figures_of_change(built, wanted),
+        "changes": what_changed(built.programme, wanted, Names.of(block)),
+    }
+
+
+def figures_of_change(built: BuiltProblem, wanted: Programme) -> list[FigureLine]:
+    """Empty when a drill would come back that the problem no longer knows."""
+    known = {drill.id for drill in built.problem.drills}
+    if not {station.drill for station in built.stations(wanted)} <= known:
+        return []
+    verdict = judge(built, wanted)
+    return figure_lines(verdict.before.to_json(), verdict.after.to_json())
 
 
 @needs(Permission.EDIT_PLAN)
@@ -137,5 +195,6 @@ patterns = [
     path("blocks/<int:block>/", block, name="block"),
     path("blocks/<int:block>/edit/", edit_block, name="edit_block"),
     path("blocks/<int:block>/undo/", undo_change, name="undo_change"),
+    path("blocks/<int:block>/undo/first/", before_undo, name="before_undo"),
     path("targets/<slug:squad>/", targets, name="targets"),
 ]

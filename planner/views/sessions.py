@@ -8,7 +8,7 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -17,7 +17,7 @@ from planner.changes import Refused
 from planner.core.calendar import at_wall_time, monday_of, timeline
 from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
 from planner.forms.slots import SlotRows, rows_of
-from planner.models import Session, Slot, Station
+from planner.models import Block, Session, Slot, Station
 from planner.season_weeks import place_in_season
 from planner.session_actions import (
     add_session,
@@ -31,6 +31,7 @@ from planner.slot_plans import SlotPlan, plans_in, usual_night
 from planner.views.blocks import today_in
 from planner.views.calendar import chosen_squad
 from shared.access import needs
+from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
@@ -62,6 +63,7 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "place": place_in_season(found),
         "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],
         "monday": monday_of(found.day),
+        "stretch": Block.objects.holding(found),
     }
     return render(request, "planner/calendar/session.html", shown)
 
@@ -152,7 +154,7 @@ def slots(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     """The version that the person saw comes back with the form, beside the slots."""
     found = session_of(club, session)
     known = list(found.slots.prefetch_related("stations"))
-    plans = [SlotPlan.of(slot) for slot in known]
+    plans, let_go = [SlotPlan.of(slot) for slot in known], "let_go" in request.POST
     rows = SlotRows(request.POST or None, prefix="slots", initial=rows_of(plans, known))
     reasons: tuple[str, ...] = ()
     if rows.is_valid():
@@ -163,12 +165,13 @@ def slots(request: HttpRequest, club: Club, session: int) -> HttpResponse:
                 by=request.user,
                 version=version_in(request),
                 today=today_in(club),
+                let_go=let_go,
             )
         except Refused as refusal:
             reasons = refusal.reasons
         else:
             messages.success(request, _("The slots of %(session)s are saved.") % {"session": found})
-            return redirect("session", club=club.slug, session=found.pk)
+            return redirect(after_slots(found, let_go))
     shown = {
         "session": found,
         "slots": rows,
@@ -178,6 +181,14 @@ def slots(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "version": found.plan_version,
     }
     return render(request, "planner/calendar/session_slots.html", shown)
+
+
+def after_slots(session: Session, let_go: bool) -> str:
+    """To the page that mends the night, if something of it may have been let go."""
+    club, block = session.squad.club.slug, Block.objects.holding(session)
+    if block is None or not let_go:
+        return reverse("session", args=[club, session.pk])
+    return with_query(reverse("deal_again", args=[club, block.pk]), night=session.pk)
 
 
 def version_in(request: HttpRequest) -> int:

@@ -19,11 +19,10 @@ from planner.actions import Refused
 from planner.answers import Answer
 from planner.choices import additions_for, swaps_for
 from planner.core.totals import monday_of
-from planner.forms.blocks import UndoForm
 from planner.forms.week import CoachForm, DrillForm, EditForm, LockForm, MoveForm, ShownForm, day_from
 from planner.models import PlanChange, Slot, Station
 from planner.verdicts import Verdict
-from planner.views.blocks import block_of
+from planner.views.blocks import block_of, undone
 from planner.weeks import Week, week_of
 from shared.access import needs
 from shared.clock import today_at
@@ -174,15 +173,8 @@ def move_player(request: HttpRequest, club: Club, slot: int) -> HttpResponse:
 @require_POST
 def undo_in_week(request: HttpRequest, club: Club, squad: str, monday: str, block: int) -> HttpResponse:
     """The last change of the block, wherever in it it was made; the person comes back to the week."""
-    found, form = block_of(club, block), UndoForm(request.POST)
-    first = monday_in(monday)
-    try:
-        change = form.cleaned_data["change"] if form.is_valid() else None
-        undone = actions.undo(block=found, by=request.user, change=change)
-        messages.success(request, _("Undone: %(what)s") % {"what": undone.what})
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-    return redirect("week", club=club.slug, squad=squad_of(club, squad).slug, monday=first)
+    found = block_of(club, block)
+    return undone(request, found, reverse("week", args=[club.slug, squad_of(club, squad).slug, monday_in(monday)]))
 
 
 patterns = [

@@ -274,8 +274,14 @@ def test_looking_at_a_run_changes_nothing(finished, head, log_in):
     assert not Station.objects.exists()
 
 
+def accept(client, run, **how):
+    """As the form of the run's page sends it."""
+    seen = client.get(url("run", run=run.pk)).context["seen"]
+    return client.post(url("accept_run", run=run.pk), {"seen": seen}, follow=True, **how)
+
+
 def test_accepting_a_run_makes_it_the_programme(finished, head, log_in):
-    answer = log_in(head).post(url("accept_run", run=finished.pk), follow=True)
+    answer = accept(log_in(head), finished)
     assert Station.objects.exists()
     assert "The plan is now the programme of “October block”." in page(answer)
 
@@ -289,7 +295,7 @@ def test_a_plan_that_no_longer_fits_is_not_offered_for_acceptance(finished, cast
 
 def test_a_refused_acceptance_says_why(finished, cast, head, log_in):
     cast.nights[0].slots.filter(order=2).delete()
-    answer = log_in(head).post(url("accept_run", run=finished.pk), follow=True)
+    answer = accept(log_in(head), finished)
     assert "its plan no longer fits" in page(answer)
     assert not Station.objects.exists()
 
