@@ -8,6 +8,7 @@ page's own colour by the class `paper`. The same diagram always gives the same t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
@@ -124,8 +125,9 @@ def _frame(diagram: Diagram, index: int, on: Sheet) -> Iterator[str]:
     yield from (_drawn_thing(frame, thing, on) for thing in things if thing.kind not in PEOPLE | {Kind.BALL})
     yield from (TRAILS[trail.kind](route) for trail, route in trails)
     yield from (_drawn_thing(frame, thing, on) for thing in things if thing.kind in PEOPLE | {Kind.BALL})
+    crowd = [on.at(thing.place) for thing in frame.things]
     for trail, route in trails:
-        yield from _words_on(trail, route, on)
+        yield from _words_on(trail, route, on, crowd)
 
 
 def _ground(diagram: Diagram, on: Sheet) -> Iterator[str]:
@@ -249,10 +251,10 @@ TRAILS: dict[Way, Callable[[Route], str]] = {
 DISC = 13.0
 
 
-def _words_on(trail: Trail, route: Route, on: Sheet) -> Iterator[str]:
+def _words_on(trail: Trail, route: Route, on: Sheet, crowd: Route) -> Iterator[str]:
     """Its order on a small disc, the hang time of a kick, and its label."""
     if trail.order is not None:
-        yield disc(trail.order, route, on)
+        yield disc(trail.order, route, on, crowd)
     if trail.hang is not None:
         text = f"K {trail.hang:g} s"
         half = glyphs.width(text, 18) / 2
@@ -262,14 +264,25 @@ def _words_on(trail: Trail, route: Route, on: Sheet) -> Iterator[str]:
         yield _words(trail.label, route, on, at_start=trail.kind is Way.LINE)
 
 
-def disc(order: int, route: Route, on: Sheet) -> str:
-    """On the path if it is long enough to go on to both sides, beside it otherwise."""
-    centre = along(route, 0.42) if length_of(route) > 5 * DISC else sideways(route, 0.5, on.half + DISC * 0.7)
-    x, y = on.held(centre, DISC + 2, DISC + 2)
+def disc(order: int, route: Route, on: Sheet, crowd: Route) -> str:
+    """On the path if it is long enough to go on to both sides, otherwise beside it, where fewer things crowd."""
+    x, y = along(route, 0.42) if length_of(route) > 5 * DISC else _beside(route, on, crowd)
+    x, y = on.held((x, y), DISC + 2, DISC + 2)
     text, height = f"{order}", 15.0 if order < 10 else 11.0
     circle = f'cx="{number(x)}" cy="{number(y)}" r="{DISC:g}"'
     ring = f'<circle {circle} fill="currentColor" {PAPER_EDGE} stroke-width="2.5"/>'
     return ring + letters(text, x, y, height, 3, paper=True)
+
+
+def _beside(route: Route, on: Sheet, crowd: Route) -> Place:
+    """A place off the middle of a path, on its right unless there is clearly more room on its left."""
+    off = on.half + DISC * 0.7
+    right, left = (on.held(sideways(route, 0.5, side * off), DISC + 2, DISC + 2) for side in (1, -1))
+    return left if _room(left, crowd) > _room(right, crowd) + 1 else right
+
+
+def _room(place: Place, crowd: Route) -> float:
+    return min((math.dist(place, other) for other in crowd), default=0.0)
 
 
 def _words(label: str, route: Route, on: Sheet, *, at_start: bool) -> str:

@@ -67,7 +67,7 @@ def _legend_of_marks() -> Iterator[Entry]:
     on = Sheet(1, 22, 0, 0, 150, 60, 60)
     route: Route = [(8.0, 30.0), (142.0, 30.0)]
     yield Entry(
-        document(150, 60, TRAILS[Way.RUN](route) + disc(1, route, on), "order", "", ""),
+        document(150, 60, TRAILS[Way.RUN](route) + disc(1, route, on, []), "order", "", ""),
         "order",
         "What happens first, second, third. The same number: at the same time.",
     )

@@ -170,3 +170,16 @@ def test_a_ball_in_hand_is_drawn_beside_the_number():
     on = draw.sheet(read(data))
     assert float(ball.search(held)[1]) == pytest.approx(on.at((4, 11))[0] + on.half, abs=0.1)
     assert float(ball.search(alone)[1]) == pytest.approx(on.at((12, 11))[0], abs=0.1)
+
+
+def test_the_number_of_a_short_path_stands_on_the_side_where_there_is_room():
+    data = drawn(pitch=None)
+    frame = data["frames"][0]
+    runner = {"id": "d7", "kind": "defender", "x": 10, "y": 6, "label": "7"}
+    short = frame["paths"][0] | {"kind": "run", "from": "d7", "points": [[10, 8.2]], "order": 5}
+    middle = draw.sheet(read(data)).at((10, 6))[0]
+    for beside, side in ((7.5, 1), (12.5, -1)):
+        neighbour = {"id": "a9", "kind": "attacker", "x": beside, "y": 7.5, "label": "9"}
+        frame["objects"], frame["paths"] = [runner, neighbour], [short]
+        (centre,) = re.findall(r'<circle cx="([\d.]+)"', draw.svg(read(data)))
+        assert (float(centre) - middle) * side > 0, beside

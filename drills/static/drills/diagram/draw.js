@@ -53,6 +53,7 @@ export class Drawing {
     const onTop = (thing) => this.isPerson(thing) || thing.kind === "ball";
     const drawn = (thing) => wrap("thing", thing.id, this.thing(shown, thing));
     const routes = frame.paths.map((path) => this.route(frame, path));
+    const crowd = frame.objects.map((thing) => this.at([thing.x, thing.y]));
     const number = this.diagram.frames.length > 1
       ? this.letters(`${index + 1}`, Math.max(10, this.lettersWidth(`${index + 1}`, 20) / 2 + 3), this.height - sizes.FOOT / 2 - 2, 20, sizes.PEN)
       : "";
@@ -62,7 +63,7 @@ export class Drawing {
       ...things.filter((thing) => !onTop(thing)).map(drawn),
       ...frame.paths.map((path, place) => wrap("path", place, this.trail(path.kind, routes[place]))),
       ...things.filter(onTop).map(drawn),
-      ...frame.paths.map((path, place) => this.wordsOn(path, routes[place])),
+      ...frame.paths.map((path, place) => this.wordsOn(path, routes[place], crowd)),
     ].join("");
   }
 
@@ -169,9 +170,9 @@ export class Drawing {
     return this.stroke(data, sizes.PEN, dashes[kind] ?? "") + `<path d="${s.pathData(head)}Z" fill="currentColor"/>`;
   }
 
-  wordsOn(path, route) {
+  wordsOn(path, route, crowd) {
     let drawn = "";
-    if (path.order !== null) drawn += this.disc(path.order, route);
+    if (path.order !== null) drawn += this.disc(path.order, route, crowd);
     if (path.hang !== null) {
       const text = `K ${path.hang} s`;
       const half = this.lettersWidth(text, 18) / 2;
@@ -181,9 +182,18 @@ export class Drawing {
     return path.label ? drawn + this.words(path.label, route, path.kind === "line") : drawn;
   }
 
-  disc(order, route) {
+  // A place off the middle of a path, on its right unless there is clearly more room on its left.
+  beside(route, crowd) {
     const { DISC } = this.inkbox.sizes;
-    const centre = s.lengthOf(route) > 5 * DISC ? s.along(route, 0.42) : s.sideways(route, 0.5, this.half + DISC * 0.7);
+    const off = this.half + DISC * 0.7;
+    const [right, left] = [1, -1].map((side) => this.held(s.sideways(route, 0.5, side * off), DISC + 2, DISC + 2));
+    const room = (place) => (crowd.length ? Math.min(...crowd.map((other) => s.distance(place, other))) : 0);
+    return room(left) > room(right) + 1 ? left : right;
+  }
+
+  disc(order, route, crowd) {
+    const { DISC } = this.inkbox.sizes;
+    const centre = s.lengthOf(route) > 5 * DISC ? s.along(route, 0.42) : this.beside(route, crowd);
     const [x, y] = this.held(centre, DISC + 2, DISC + 2);
     const ring = `<circle cx="${s.number(x)}" cy="${s.number(y)}" r="${DISC}" fill="currentColor" ${PAPER_EDGE} stroke-width="2.5"/>`;
     return ring + this.letters(`${order}`, x, y, order < 10 ? 15 : 11, 3, true);
