@@ -31,7 +31,7 @@ def copy_with_diagram(drill: Drill, diagram: Any, *, by: User | str, today: dt.d
     suffix = _(" (copy)")
     name = drill.name[: longest("name") - len(suffix)] + suffix
     entry = entry_of(drill) | {"number": last + 1, "name": name, "diagram": _judged(diagram)}
-    return add_drill(drill.club, entry, by=by, today=today)
+    return add_drill(drill.club, entry, by=by, today=today, like=drill)
 
 
 def _judged(diagram: Any) -> dict[str, Any] | None:

@@ -39,6 +39,12 @@ class Difference:
     after: tuple[str, ...]
     moved: bool = False  # the same parts in another order
 
+    @property
+    def short(self) -> str:
+        """ "5 → 6", where both fit a line of a phone; "" otherwise."""
+        told = " → ".join((*self.before, *self.after))
+        return told if len(self.before) == len(self.after) == 1 and len(told) <= 60 else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Kept:
