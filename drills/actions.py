@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Max
 from django.utils.translation import gettext as _
 
+from drills.core import diagram as diagrams
 from drills.core.pack import FORMAT, Entry, Fault, Vocabulary
 from drills.entries import codes_of, columns_of, entry_of, whole
 from drills.imports import changes, check, incoming, vocabulary_of
 from drills.models import Drill, DrillQuerySet, DrillSkill, DrillVersion, Ladder, Skill
+from drills.schema import longest
 from shared import audit
 from shared.models import Club, User
 from shared.preview import Outdated, Preview, State
@@ -114,6 +117,24 @@ def edit_drill(drill: Drill, entry: Entry, *, version: int, by: User | str, toda
     """
     drill = _held(drill, version)
     return _next_version(drill, entry, codes_of(entry_of(drill)), by=by, today=today)
+
+
+@transaction.atomic
+def set_diagram(drill: Drill, diagram: Any, *, version: int, by: User | str, today: dt.date) -> Drill:
+    """Make a drill carry this drawing, None for none, as its next version. Raises DrillRefused and EditedMeanwhile."""
+    now = Drill.objects.for_card().get(pk=drill.pk)
+    return edit_drill(now, entry_of(now) | {"diagram": _judged(diagram)}, version=version, by=by, today=today)
+
+
+@transaction.atomic
+def copy_with_diagram(drill: Drill, diagram: Any, *, by: User | str, today: dt.date) -> Drill:
+    """A new drill, adapted from this one, that says the same and carries this drawing. Raises DrillRefused."""
+    _line_up(drill.club)
+    last = Drill.objects.of(drill.club).aggregate(last=Max("number"))["last"] or 0
+    suffix = _(" (copy)")
+    name = drill.name[: longest("name") - len(suffix)] + suffix
+    entry = entry_of(drill) | {"number": last + 1, "name": name, "diagram": _judged(diagram)}
+    return add_drill(drill.club, entry, by=by, today=today, like=drill)
 
 
 @transaction.atomic
@@ -222,6 +243,14 @@ def _next_version(
         told = {"version": drill.version, "changes": list(map(str, changed))} | ({"why": why} if why else {})
         audit.record(drill.club, "changed a drill", drill, by=by, **told)
     return drill
+
+
+def _judged(diagram: Any) -> dict[str, Any] | None:
+    """A drawing in the one way to write it, so that the same drawing is never a change. Raises DrillRefused."""
+    try:
+        return None if diagram is None else diagrams.written(diagrams.read(diagram))
+    except diagrams.NotADiagram as refused:
+        raise DrillRefused(refused.faults) from None
 
 
 def _must_pass(club: Club, entry: Entry, allowed: Vocabulary | None = None) -> None:

@@ -81,7 +81,7 @@ WORDS = {
     "stop": gettext_lazy("Stop"),
     # keeping and saving
     "state_saved": gettext_lazy("Saved: version {n}"),
-    "state_unsaved": gettext_lazy("Not saved yet; kept on this device"),
+    "state_unsaved": gettext_lazy("Not saved yet, kept on this device"),
     "saving": gettext_lazy("Saving …"),
     "saved": gettext_lazy("Saved as version {n}."),
     "brought_back": gettext_lazy(

@@ -13,14 +13,13 @@ from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drills.actions import DrillRefused, EditedMeanwhile
+from drills.actions import DrillRefused, EditedMeanwhile, copy_with_diagram, set_diagram
 from drills.core import diagram as diagrams
 from drills.core import draw
 from drills.core.inkbox import inkbox
 from drills.core.legend import legend
 from drills.diagram_form import DiagramForm
 from drills.diagram_words import where, words
-from drills.drawing import copy_with_diagram, set_diagram
 from drills.models import Drill
 from drills.views.fetch import drill_of
 from shared.access import needs
@@ -100,8 +99,8 @@ def _page(request: HttpRequest, drill: Drill, form: DiagramForm) -> HttpResponse
     }
     known = legend()
     tools = {"place": known[: len(diagrams.Kind)], "draw": known[len(diagrams.Kind) :][: len(diagrams.Way)]}
-    words_of_page = {"drill": drill, "form": form, "data": data, "tools": _tools(tools), "legend": known}
-    return render(request, "drills/diagram_edit.html", words_of_page)
+    shown = {"drill": drill, "form": form, "data": data, "tools": _tools(tools)}
+    return render(request, "drills/diagram_edit.html", shown)
 
 
 def _tools(entries: dict[str, list]) -> dict[str, list[tuple[str, Any]]]:

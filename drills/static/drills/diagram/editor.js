@@ -289,7 +289,13 @@ class Editor {
   tapped(hit, place) {
     const [mode, kind] = this.tool.split(":");
     if (mode === "place" && !hit) return this.placed(kind, place);
+    if (mode === "place" && kind === "ball" && this.mayHold(hit)) return this.placed(kind, this.placeOfThing(hit.id));
     this.choose(hit?.what === "bend" ? { what: "path", at: hit.at } : hit);
+  }
+
+  // A ball goes into the hands of the player who is pressed.
+  mayHold(hit) {
+    return hit.what === "thing" && this.inkbox.people.includes(model.findThing(this.now, hit.id).kind);
   }
 
   placed(kind, place) {
@@ -573,6 +579,7 @@ class Editor {
 
   // A message that stays until it is dealt with, with a way on.
   notice(key, values = {}, way = null, lines = []) {
+    this.part("told").textContent = "";
     const note = this.part("notice");
     note.querySelector("p").textContent = this.words.say(key, values);
     note.querySelector("ul").replaceChildren(...lines.map((line) => Object.assign(document.createElement("li"), { textContent: line })));
