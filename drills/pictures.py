@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 
 from drills.core import diagram, draw, legend, telling
+from drills.core.inkbox import inkbox
+from drills.diagram_words import words
 from drills.models import Drill
 
 
@@ -37,6 +40,13 @@ def pictures(drill: Drill) -> list[Picture]:
         )
         for place, frame in enumerate(drawn.frames)
     ]
+
+
+def played(drill: Drill) -> dict[str, Any] | None:
+    """What the browser needs to play the drawing of a drill; None for one that nobody has drawn."""
+    if drill.diagram is None:
+        return None
+    return {"diagram": drill.diagram, "inkbox": inkbox(), "words": words()}
 
 
 def signs() -> list[tuple[SafeString, str, str]]:

@@ -11,7 +11,7 @@ from drills.forms import FindForm, Used
 from drills.ladders import Steps
 from drills.models import Drill
 from drills.pages import CardPage
-from drills.pictures import pictures, signs
+from drills.pictures import pictures, played, signs
 from drills.views.fetch import drill_of
 from shared.access import needs
 from shared.models import Club
@@ -35,7 +35,8 @@ def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpR
 def drill(request: HttpRequest, club: Club, number: int) -> HttpResponse:
     found = drill_of(club, number)
     page = CardPage(found, Steps.of(club).beside(found))
-    return render(request, "drills/drill.html", {"drill": found, "page": page, "pictures": pictures(found)})
+    shown = {"drill": found, "page": page, "pictures": pictures(found), "played": played(found)}
+    return render(request, "drills/drill.html", shown)
 
 
 @needs(Permission.SEE_DRILLS)

@@ -427,7 +427,7 @@ class Editor {
     this.mark = null;
     this.chosen = null;
     this.render();
-    this.tell(this.words.say("frame_of", { n: index + 1, of: this.diagram.frames.length, note: this.now.note }));
+    this.tell(this.words.frame(this.diagram, index));
   }
 
   addFrame() {
@@ -478,7 +478,7 @@ class Editor {
     if (places) return this.grass.picture(index, places);
     this.mark = this.chosen = null;
     this.render();
-    this.tell(this.words.say("frame_of", { n: index + 1, of: this.diagram.frames.length, note: this.now.note }));
+    this.tell(this.words.frame(this.diagram, index));
   }
 
   async play() {

@@ -25,6 +25,10 @@ export class Words {
     return capital(this.say("thing_at", { thing: this.name(thing), place: this.place([thing.x, thing.y]) }));
   }
 
+  frame(diagram, index) {
+    return this.say("frame_of", { n: index + 1, of: diagram.frames.length, note: diagram.frames[index].note }).trim();
+  }
+
   pathName(frame, path) {
     const starter = path.from && findThing(frame, path.from);
     const kind = this.strings[`way_${path.kind}`];
