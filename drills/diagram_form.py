@@ -178,7 +178,7 @@ class DiagramForm:
     def with_one_more_frame(self) -> DiagramForm:
         """The same form, not saved, with a frame that goes on from the last one."""
         value = self.value
-        longer = value | {"frames": [*value["frames"], following(value["frames"][-1])]}
+        longer = value | {"frames": [*value["frames"], following(value["frames"][-1], value["area"])]}
         form = DiagramForm(None, drill=self.drill, shown=longer)
         form.area.initial["version"] = self.version
         return form

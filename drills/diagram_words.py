@@ -103,8 +103,9 @@ WORDS = {
 PARTS = {"objects": gettext_lazy("object"), "paths": gettext_lazy("path"), "points": gettext_lazy("point")}
 
 
-def words() -> dict[str, str]:
-    return {key: str(said) for key, said in WORDS.items()}
+def words(*keys: str) -> dict[str, str]:
+    """Some of the sentences, or all of them."""
+    return {key: str(WORDS[key]) for key in keys or WORDS}
 
 
 def where(fault: Fault, diagram: Any) -> str:

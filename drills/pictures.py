@@ -46,7 +46,7 @@ def played(drill: Drill) -> dict[str, Any] | None:
     """What the browser needs to play the drawing of a drill; None for one that nobody has drawn."""
     if drill.diagram is None:
         return None
-    return {"diagram": drill.diagram, "inkbox": inkbox(), "words": words()}
+    return {"diagram": drill.diagram, "inkbox": inkbox(), "words": words("frame_of", "play", "stop")}
 
 
 def signs() -> list[tuple[SafeString, str, str]]:

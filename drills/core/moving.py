@@ -12,8 +12,10 @@ WITH_BALL = ("carry", "pass", "kick")
 Things = dict[str, dict[str, Any]]
 
 
-def following(frame: Mapping[str, Any]) -> dict[str, Any]:
+def following(frame: Mapping[str, Any], area: Mapping[str, float]) -> dict[str, Any]:
     """The next frame, as JSON holds it: the same things where the paths of this one lead, and no path yet.
+
+    Nothing leaves the area, of so many metres `width` and `length`.
 
     Paths are played in their order, those without one first; a ball goes with its carrier, pass or kick.
     """
@@ -21,7 +23,7 @@ def following(frame: Mapping[str, Any]) -> dict[str, Any]:
     moving = [path for path in frame["paths"] if path["kind"] != "line" and path["from"] in now and path["points"]]
     for path in sorted(moving, key=lambda path: path["order"] or 0):
         for thing, (x, y) in _moves(path, now):
-            thing["x"], thing["y"] = round(x, 1), round(y, 1)
+            thing["x"], thing["y"] = _inside(x, area["width"]), _inside(y, area["length"])
     return {"note": "", "objects": list(now.values()), "paths": []}
 
 
@@ -41,6 +43,10 @@ def _ball_of(player: Mapping[str, Any], now: Things) -> dict[str, Any] | None:
     """The nearest ball within reach, or the only one there is."""
     balls = sorted((thing for thing in now.values() if thing["kind"] == "ball"), key=lambda ball: _gap(ball, player))
     return balls[0] if balls and (len(balls) == 1 or _gap(balls[0], player) <= IN_HAND) else None
+
+
+def _inside(value: float, most: float) -> float:
+    return round(min(max(value, 0), most), 1)
 
 
 def _gap(one: Mapping[str, Any], other: Mapping[str, Any]) -> float:
