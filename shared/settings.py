@@ -6,6 +6,7 @@ SECRET_KEY       text                default: made once and kept in VAR_DIR
 VAR_DIR          folder              default: ./var
 DEBUG            true/false          default: false
 ALLOWED_HOSTS    a,b                 default: this machine only
+SITE_ADDRESS     https://...         where paper sends a phone if it was printed from the command line
 TIME_ZONE        Europe/London       zone of the installation; a club has its own
 """
 
@@ -39,6 +40,7 @@ def kept_secret(path: Path) -> str:
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret(VAR_DIR / "secret-key")
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://127.0.0.1:8000")
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
 INSTALLED_APPS = [
@@ -188,7 +190,8 @@ JOB_LEASE_SECONDS = env.int("JOB_LEASE_SECONDS", default=15)
 
 def kernels_version() -> str:
     """Numba looks at one file at a time and would keep code of a kernel whose callees changed in another."""
-    sources = [BASE_DIR / "planner/core/flat.py", *sorted((BASE_DIR / "planner/core/kernels").glob("*.py"))]
+    core = BASE_DIR / "planner/core"
+    sources = [*sorted(core.glob("flat*.py")), *sorted((core / "kernels").glob("*.py"))]
     return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest()[:12]
 
 

@@ -16,7 +16,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.core.problem import Ceiling, Contact, Drill, Player, Problem
+from planner.core.flat_wishes import UNITS, Wishes, flat_wishes
+from planner.core.problem import Ceiling, Contact, Drill, Keep, Player, Problem
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.uint8]
@@ -84,6 +85,7 @@ class Flat(NamedTuple):
     idle_weight: int  # x 100
     locked: Flags  # [s, d]
     pinned: Ints  # [s, p] the drill that a lock puts the player at, or -1
+    wish: Wishes
 
 
 class Layout(NamedTuple):
@@ -119,6 +121,7 @@ def flatten(problem: Problem) -> Layout:
         | _limits(problem)
         | _evenness(problem)
         | _locks(problem, players, drills, slots)
+        | {"wish": flat_wishes(problem, players)}
     )
     allowed = _allowed(problem, facts)
     option_first, option = _options(facts, allowed)
@@ -227,8 +230,9 @@ def _rung_index(rungs: dict[tuple[str, int], int], drill: Drill, step: int) -> i
 
 
 def _needs(problem: Problem) -> Facts:
-    roles = sorted({role for drill in problem.drills for role in drill.needs})
-    needs = [[(roles.index(role), n) for role, n in drill.needs.items() if n > 0] for drill in problem.drills]
+    needed = [_needs_of(drill) for drill in problem.drills]
+    roles = sorted({role for of_drill in needed for role in of_drill})
+    needs = [[(roles.index(role), n) for role, n in of_drill.items() if n > 0] for of_drill in needed]
     return {
         "need_first": _starts(map(len, needs)),
         "need_role": _ints(role for row in needs for role, _ in row),
@@ -237,6 +241,14 @@ def _needs(problem: Problem) -> Facts:
             [[player.has([role]) for role in roles] for player in problem.players], dtype=np.uint8
         ).reshape(len(problem.players), len(roles)),
     }
+
+
+def _needs_of(drill: Drill) -> dict[str, int]:
+    """What the drill needs, and as many of each unit as a mixed drill takes (H17)."""
+    needs = dict(drill.needs)
+    if drill.units is not None and drill.units.keep is Keep.MIXED:
+        needs |= {role: max(needs.get(role, 0), drill.units.least) for role in drill.units.roles}
+    return needs
 
 
 def _targets(problem: Problem, players: dict[str, int]) -> dict[str, Ints]:
@@ -371,7 +383,19 @@ def _allowed(problem: Problem, facts: Facts) -> Flags:
     free = (pinned < 0) | (pinned == np.arange(len(problem.drills)))
     allowed = may[facts["slot_session"]][:, :, kind] & fits & right_length[:, None, :] & within & free
     flags: Flags = allowed.astype(np.uint8)
+    _bar_from_locked(facts, flags)
     return flags
+
+
+def _bar_from_locked(facts: Facts, allowed: Flags) -> None:
+    """Who may not stand with a player whom a lock puts at a drill (H16, H17)."""
+    wish, kind = facts["wish"], facts["kind"]
+    for s, q in np.argwhere(facts["pinned"] >= 0):
+        d = facts["pinned"][s, q]
+        foes = slice(wish.foe_first[q], wish.foe_first[q + 1])
+        allowed[s, wish.foe[foes][(kind[d] > 0) | (wish.foe_in_contact[foes] == 0)], d] = 0
+        if wish.drill[d, UNITS] and wish.unit[q, d] >= 0:
+            allowed[s, (wish.unit[:, d] >= 0) & (wish.unit[:, d] != wish.unit[q, d]), d] = 0
 
 
 def _options(facts: Facts, allowed: Flags) -> tuple[Ints, Ints]:

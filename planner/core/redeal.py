@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 
 from planner.core.check import Breach, Cost, breaches, cost
 from planner.core.flat import Layout, flatten
-from planner.core.problem import Problem, Station
+from planner.core.problem import Lock, Problem, Station
 from planner.core.search import Search
-from planner.core.solve import UNSTAFFED, Unfinished, staffed_locks
+from planner.core.solve import UNSTAFFED, Unfinished, locks_break_a_rule, staffed_locks
 from planner.core.words import Words, listed
 
 CONTACT = ("H6", "H7")  # rules that only stations with contact can break
+RUNS = ("H8", "H11", "H13", "H15")  # rules about which drills run, whoever stands there
 HOT, COLD = 20.0, 1.0  # temperatures in units of cost: the plan around is already good
 CHUNK = 50  # rounds between two looks at the clock
 
@@ -65,6 +66,8 @@ def redeal(
     """
     started, words = time.monotonic(), words or Words(problem)
     problem, unlocked = loosen(problem, words)
+    if locks_break_a_rule(problem):
+        staffed_locks(problem)  # raises: whatever else is dealt, these cannot stand
     kept, released = release(problem, stations, words)
     released = unlocked + released
     layout = flatten(problem)
@@ -147,11 +150,25 @@ def release(problem: Problem, stations: Iterable[Station], words: Words) -> tupl
     What goes may have carried something else, so the referee is asked until it has nothing left to say.
     """
     kept, reasons = _known(problem, stations, words)
-    while broken := [breach for breach in breaches(problem, kept, words) if breach.rule != "H10"]:
-        reasons += [breach.text for breach in broken]
+    while broken := _broken(problem, kept, words):
+        before = kept
         for breach in broken:
             kept = _without(problem, kept, breach)
+        if kept == before:
+            break  # only what locks break among themselves
+        reasons += [breach.text for breach in broken]
     return tuple(kept), tuple(dict.fromkeys(reasons))
+
+
+def _broken(problem: Problem, kept: Sequence[Station], words: Words) -> list[Breach]:
+    """What the stations break, and what they would beside the locked ones that are still to be dealt."""
+    there = set(map(_place, kept))
+    places = dict.fromkeys(map(_place, problem.locks))
+    beside = [*kept, *(Station(*place, ()) for place in places if place not in there)]
+    alone = [breach for breach in breaches(problem, kept, words) if breach.rule != "H10"]
+    return alone + [
+        breach for breach in breaches(problem, beside, words) if breach.rule in RUNS and breach not in alone
+    ]
 
 
 def _known(problem: Problem, stations: Iterable[Station], words: Words) -> tuple[list[Station], list[str]]:
@@ -172,13 +189,42 @@ def _known(problem: Problem, stations: Iterable[Station], words: Words) -> tuple
 def _without(problem: Problem, stations: list[Station], breach: Breach) -> list[Station]:
     """The plan without what breaks this rule: one player of a station if that helps, else the station."""
     blamed = [station for station in stations if _is_at(problem, station, breach)]
+    if all(_hold(problem, station, breach)[0] for station in blamed):
+        blamed = [station for station in stations if _stands_in_the_way(problem, station, breach)] or blamed
     if not blamed:
         return stations
     loser = min(blamed, key=lambda station: _hold(problem, station, breach))
     rest = [station for station in stations if station is not loser]
     if breach.player is not None:
-        rest.append(replace(loser, players=tuple(p for p in loser.players if p != breach.player)))
+        goes = _who_goes(problem, loser, breach.player, breach.rule)
+        rest.append(replace(loser, players=tuple(p for p in loser.players if p != goes)))
     return rest
+
+
+def _stands_in_the_way(problem: Problem, station: Station, breach: Breach) -> bool:
+    """The other one of two that cannot both run, where the rule blames one that a lock keeps (H13, H15)."""
+    if breach.session is None:
+        return False
+    if breach.rule == "H13" and problem.order is not None:
+        tires = problem.drill(station.drill).rpe >= problem.order.tiring_rpe
+        return tires and station.session == breach.session and station.slot < (breach.slot or 0)
+    if breach.rule == "H15" and station.drill == breach.drill:
+        days = abs((problem.session(station.session).date - problem.session(breach.session).date).days)
+        return 0 < days < problem.drill(station.drill).repeats.gap_days
+    return False
+
+
+def _who_goes(problem: Problem, station: Station, player: str, rule: str) -> str:
+    """The player, or of two who are kept apart the other one, if only the first is locked there (H16)."""
+    held = {p for lock in problem.locks if _place(lock) == _place(station) for p in lock.players}
+    if rule == "H16" and player in held:
+        foes = {p for pair in problem.apart if player in pair.players for p in pair.players} - {player, *held}
+        return next((foe for foe in station.players if foe in foes), player)
+    return player
+
+
+def _place(what: Lock | Station) -> tuple[str, int, str]:
+    return what.session, what.slot, what.drill
 
 
 def _is_at(problem: Problem, station: Station, breach: Breach) -> bool:
@@ -189,14 +235,19 @@ def _is_at(problem: Problem, station: Station, breach: Breach) -> bool:
         and breach.week in (None, problem.week_of(station.session))
         and (breach.player is None or breach.player in station.players)
         and (breach.rule not in CONTACT or problem.drill(station.drill).kind.value != "none")
+        and (breach.rule != "H11" or problem.drill(station.drill).theme is not None)
+        and (breach.rule != "H14" or _is_hard(problem, station))
     )
+
+
+def _is_hard(problem: Problem, station: Station) -> bool:
+    return problem.hard_row is not None and problem.drill(station.drill).rpe >= problem.hard_row.rpe
 
 
 def _hold(problem: Problem, station: Station, breach: Breach) -> tuple[bool, int, int]:
     """Who stays longest: what a lock asks for, then the station with most players, then the earlier one."""
     locked = any(
-        (lock.session, lock.slot, lock.drill) == (station.session, station.slot, station.drill)
-        and (breach.player is None or breach.player in lock.players)
+        _place(lock) == _place(station) and (breach.player is None or breach.player in lock.players)
         for lock in problem.locks
     )
     return locked, len(station.players), -station.slot

@@ -11,16 +11,14 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from planner.core.bound import Bound
 from planner.core.check import Cost, breaches, cost
+from planner.core.clash import Clash, merge
 from planner.core.flat import Layout, flatten
 from planner.core.problem import Problem, Station, Status
 from planner.core.search import Search, Snapshot
-
-if TYPE_CHECKING:
-    from planner.core.clash import Clash
 
 CHUNK = 200  # rounds between two looks at the clock: a few milliseconds
 HOT, COLD = 150.0, 3.0  # temperatures in units of cost
@@ -164,7 +162,7 @@ def solve(
     layout = flatten(problem)
     board = Board(seconds, iterations)
     start = tuple(start)
-    if Search(layout, seed, start).unstaffed or locks_split_a_player(problem):
+    if Search(layout, seed, start).unstaffed or locks_break_a_rule(problem):
         start = staffed_locks(problem)
     searches = [Search(layout, seed * 1000 + rank, start) for rank in range(max(1, workers))]
     if searches[0].unstaffed:
@@ -180,17 +178,17 @@ def solve(
     return _result(problem, board, searches)
 
 
+UNNOTICED = ("H1", "H8", "H11", "H13", "H15")  # rules about two stations, or a player at two
 UNSTAFFED = "Some locked stations found no players. Unlock one of them, or free players for it."
 
 
-def locks_split_a_player(problem: Problem) -> bool:
-    """Somebody is locked to two stations of one slot: seating them one by one would quietly move him."""
-    held: dict[tuple[str, int, str], str] = {}
-    return any(
-        held.setdefault((lock.session, lock.slot, player), lock.drill) != lock.drill
-        for lock in problem.locks
-        for player in lock.players or ()
-    )
+def locks_break_a_rule(problem: Problem) -> bool:
+    """The locked stations, alone and as bare as they are, break a rule that seating them one by one would not notice.
+
+    Somebody locked to two stations of a slot, for one, would quietly be moved.
+    """
+    bare = (Station(lock.session, lock.slot, lock.drill, lock.players) for lock in merge(problem.locks))
+    return any(breach.rule in UNNOTICED for breach in breaches(problem, bare))
 
 
 def staffed_locks(problem: Problem) -> tuple[Station, ...]:
@@ -228,8 +226,10 @@ def _prove_later(ask: Prover, layout: Layout, board: Board, then: Callable[[], N
     proving = ask(layout.problem, board.cost, board.seconds - board.elapsed - SPARE)
     board.on_stop(proving.end)
     proven, stations = proving.answer()
-    if stations:
-        board.offer(Search(layout, 1, stations, free=()), 0)
+    if stations:  # the model leaves out what coaches wish, so seating its plan may have to leave out a station
+        found = Search(layout, 1, stations, free=())
+        if not found.unstaffed:
+            board.offer(found, 0)
     board.raise_bound(proven)
     then()
 

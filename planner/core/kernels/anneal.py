@@ -28,6 +28,7 @@ from planner.core.kernels.state import (
     open_station,
     whole_cost,
 )
+from planner.core.kernels.wishes import is_known, is_still_known, may_share
 
 MOST_RUINED = 2  # slots at once
 NEAR = 5  # slots: about a session to either side
@@ -210,6 +211,17 @@ def mend_ladders(flat, state, undo):
 
 
 @kernel
+def keeps_known(flat, state, undo):
+    """H12 after a change: what no longer runs must not have been what made a later run known."""
+    if flat.wish.about_runs:
+        for i in range(undo.slots[0]):
+            for k in range(undo.stations[i]):
+                if not is_still_known(flat, state, undo.drill[i, k]):
+                    return False
+    return True
+
+
+@kernel
 def pick_slots(free, picked, pairs, dice):
     """One of the free slots, or with chance `pairs` two that lie close, which share limits and bands."""
     i = below(dice, len(free))
@@ -232,7 +244,7 @@ def ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature
     built = True
     for i in range(n):
         built = built and rebuild(flat, state, work, picked[i], skip, False, dice)
-    built = built and mend_ladders(flat, state, undo)
+    built = built and keeps_known(flat, state, undo) and mend_ladders(flat, state, undo)
     if built and accepts(dice, whole_cost(flat, state) - before, temperature):
         for i in range(n):
             mark_stale(best, picked[i])
@@ -290,7 +302,9 @@ def seat_plan(flat, state, work, stations, drill, at, unstaffed, dice):
 def may_open(flat, state, work, s, d):
     if not is_option(flat, s, d) or not fits_in(flat, work, d):
         return False
-    return flat.locked[s, d] or is_free_to_run(flat, state, s, d)
+    if flat.locked[s, d]:
+        return is_known(flat, state, s, d)
+    return is_free_to_run(flat, state, s, d)
 
 
 @kernel
@@ -305,7 +319,8 @@ def is_option(flat, s, d):
 def seat_station(flat, state, work, s, wanted, d, at):
     k = open_station(flat, state, s, d)
     for p in range(at.shape[1]):
-        if at[s, p] == wanted and state.head[s, k] < flat.most[d] and may_join(flat, state, p, s, d):
+        fits = at[s, p] == wanted and state.head[s, k] < flat.most[d]
+        if fits and may_join(flat, state, p, s, d) and may_share(flat, state, p, s, k):
             join(flat, state, s, p, k)
     if is_staffed(flat, state, s, k):
         for i in range(len(work.left)):

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.core.flat import Flat
+from planner.core.flat_wishes import THEME, UNITS
 from planner.core.kernels.chance import fraction
 from planner.core.kernels.compiled import kernel
 from planner.core.kernels.state import (
@@ -25,6 +26,7 @@ from planner.core.kernels.state import (
     join,
     open_station,
 )
+from planner.core.kernels.wishes import has_foe, is_known, makes_row_too_long, run_gain, themes_left
 
 BARRED = np.int64(-(2**50))  # a gain that no sum brings back
 
@@ -39,7 +41,10 @@ class Bench(NamedTuple):
     row: NDArray[np.int64]  # [k] its option
     head: NDArray[np.int64]  # [k]
     fixed: NDArray[np.int64]  # [k] 1 if a lock or the search keeps it
-    option: NDArray[np.int64]  # drills in question
+    option: NDArray[np.int64]  # drills in question; one that keeps units to themselves is one option for each
+    unit: NDArray[np.int64]  # [i] whom the option is for, or -1
+    bonus: NDArray[np.int64]  # [i] what the wishes save if it runs
+    theme: NDArray[np.int64]  # [0] how many more the session may have, then 1 for each that it has
     promise: NDArray[np.int64]  # no more than this can option i save
     left: NDArray[np.int64]  # coaches, area, kit
     spare: NDArray[np.int64]  # [k] players it can give away
@@ -54,16 +59,20 @@ class Bench(NamedTuple):
 def bench(flat: Flat) -> Bench:
     players, drills = flat.allowed.shape[1:]
     wide = max(1, int(flat.room.max(initial=0)))
+    options = drills + int(flat.wish.drill[:, UNITS].sum()) + 1
     return Bench(
-        gain=np.zeros((drills, players), dtype=np.int64),
+        gain=np.zeros((options, players), dtype=np.int64),
         now=np.zeros(players, dtype=np.int64),
         place=np.zeros(players, dtype=np.int64),
         drafted=np.zeros(wide, dtype=np.int64),
         row=np.zeros(wide, dtype=np.int64),
         head=np.zeros(wide, dtype=np.int64),
         fixed=np.zeros(wide, dtype=np.int64),
-        option=np.zeros(drills + 1, dtype=np.int64),
-        promise=np.zeros(drills + 1, dtype=np.int64),
+        option=np.zeros(options, dtype=np.int64),
+        unit=np.zeros(options, dtype=np.int64),
+        bonus=np.zeros(options, dtype=np.int64),
+        theme=np.zeros(flat.wish.themes + 1, dtype=np.int64),
+        promise=np.zeros(options, dtype=np.int64),
         left=np.zeros(flat.use.shape[1], dtype=np.int64),
         spare=np.zeros(wide, dtype=np.int64),
         order=np.zeros(players, dtype=np.int64),
@@ -81,9 +90,22 @@ def gather_options(flat, state, work, s, skip, dice):
     n = 0
     for i in range(flat.option_first[s], flat.option_first[s + 1]):
         d = flat.option[i]
-        if flat.locked[s, d] or (is_free_to_run(flat, state, s, d) and fraction(dice) >= skip):
-            work.option[n] = d
-            n += 1
+        if flat.locked[s, d]:
+            if is_known(flat, state, s, d):
+                n = add_option(flat, work, d, n)
+        elif is_free_to_run(flat, state, s, d) and fraction(dice) >= skip:
+            n = add_option(flat, work, d, n)
+    return n
+
+
+@kernel
+def add_option(flat, work, d, n):
+    """Option n, and more for the other units of a drill that keeps them to themselves; gives the next number."""
+    units = flat.wish.drill[d, UNITS]
+    for unit in range(max(units, 1)):
+        work.option[n] = d
+        work.unit[n] = unit if units > 0 else -1
+        n += 1
     return n
 
 
@@ -95,7 +117,11 @@ def weigh_gains(flat, state, work, s, options):
         if flat.present[s, p]:
             weigh_bands(flat, state, work, p, s)
             for i in range(options):
-                work.gain[i, p] = gain_of(flat, state, work, p, s, work.option[i])
+                d = work.option[i]
+                if work.unit[i] >= 0 and flat.wish.unit[p, d] >= 0 and flat.wish.unit[p, d] != work.unit[i]:
+                    work.gain[i, p] = BARRED
+                else:
+                    work.gain[i, p] = gain_of(flat, state, work, p, s, d)
         else:
             for i in range(options):
                 work.gain[i, p] = BARRED
@@ -103,7 +129,7 @@ def weigh_gains(flat, state, work, s, options):
 
 @kernel
 def gain_of(flat, state, work, p, s, d):
-    if not flat.allowed[s, p, d]:
+    if not flat.allowed[s, p, d] or makes_row_too_long(flat, state, p, s, d):
         return BARRED
     low = flat.below[d]
     if low >= 0 and state.rung_behind[p, low, flat.slot_day[s]] < flat.ladder_minutes:
@@ -234,6 +260,12 @@ def can_spare(flat, work, p):
 
 
 @kernel
+def may_choose(flat, work, p, d):
+    """True if p can be spared where he is and nobody chosen is kept apart from him."""
+    return can_spare(flat, work, p) and not has_foe(flat, work.chosen, 1, p, d)
+
+
+@kernel
 def choose(work, p):
     work.chosen[p] = 1
     if work.place[p] >= 0:
@@ -264,7 +296,7 @@ def staff(flat, work, s, option, drafted):
             p = work.order[i]
             if missing <= 0:
                 break
-            if flat.has_role[p, role] and not work.chosen[p] and can_spare(flat, work, p):
+            if flat.has_role[p, role] and not work.chosen[p] and may_choose(flat, work, p, d):
                 choose(work, p)
                 taken += 1
                 saved += work.keen[i]
@@ -275,11 +307,11 @@ def staff(flat, work, s, option, drafted):
         p = work.order[i]
         if taken >= flat.most[d] or (work.keen[i] <= 0 and taken >= flat.fewest[d]):
             break
-        if not work.chosen[p] and can_spare(flat, work, p):
+        if not work.chosen[p] and may_choose(flat, work, p, d):
             choose(work, p)
             taken += 1
             saved += work.keen[i]
-    if taken < flat.fewest[d] or taken > flat.most[d]:
+    if taken < flat.fewest[d] or taken > flat.most[d] or (taken == 0 and not flat.locked[s, d]):
         return BARRED
     return saved
 
@@ -301,6 +333,17 @@ def draft(flat, work, option, k, chosen, fixed):
             work.head[k] += 1
     for i in range(len(work.left)):
         work.left[i] -= flat.use[d, i]
+    theme = flat.wish.drill[d, THEME]
+    if theme >= 0 and not work.theme[1 + theme]:
+        work.theme[0] -= 1
+        work.theme[1 + theme] = 1
+
+
+@kernel
+def has_theme_left(flat, work, d):
+    """H11 beside the drills that are drafted already."""
+    theme = flat.wish.drill[d, THEME]
+    return theme < 0 or work.theme[1 + theme] > 0 or work.theme[0] > 0
 
 
 @kernel
@@ -321,21 +364,23 @@ def most_promising(promise, options):
 
 
 @kernel
-def draft_best(flat, work, s, options, drafted):
+def draft_best(flat, state, work, s, options, drafted):
     """Open the option that saves most; gives whether there was one."""
     if options == 0:
         return False
     for i in range(options):
         d = work.option[i]
-        fits = fits_in(flat, work, d) and not is_drafted(work, d, drafted)
-        work.promise[i] = promise_of(work.gain[i], work.now) if fits else -1
+        if flat.wish.about_runs:
+            work.bonus[i] = run_gain(flat, state, s, d, work.drafted, drafted)
+        fits = fits_in(flat, work, d) and not is_drafted(work, d, drafted) and has_theme_left(flat, work, d)
+        work.promise[i] = promise_of(work.gain[i], work.now) + work.bonus[i] if fits else -1
     best, best_option = np.int64(0), -1
     while True:
         i = most_promising(work.promise, options)
         if work.promise[i] <= best:
             break
         work.promise[i] = -1
-        saved = staff(flat, work, s, i, drafted)
+        saved = staff(flat, work, s, i, drafted) + work.bonus[i]
         if saved > best:
             best, best_option = saved, i
             copy_row(work.chosen, work.best)
@@ -355,21 +400,31 @@ def has_pinned(flat, work, s, d):
 
 
 @kernel
+def staff_locked(flat, work, s, options, drafted, d):
+    """The option of a locked drill that saves most, its players left in `work.best`; -1 if none can be staffed."""
+    best, best_option = BARRED, -1
+    for i in range(options):
+        if work.option[i] == d:
+            saved = staff(flat, work, s, i, drafted)
+            if saved > best and has_pinned(flat, work, s, d):
+                best, best_option = saved, i
+                copy_row(work.chosen, work.best)
+    return best_option
+
+
+@kernel
 def draft_locked(flat, work, s, options):
     """Open the locked drills with as many as they need; gives how many, or -1 if one cannot be staffed."""
     drafted = 0
-    for i in range(options):
-        d = work.option[i]
+    for d in range(flat.locked.shape[1]):
         if flat.locked[s, d]:
             if drafted >= len(work.drafted) or not fits_in(flat, work, d):
                 return -1
-            if staff(flat, work, s, i, drafted) <= BARRED or not has_pinned(flat, work, s, d):
+            option = staff_locked(flat, work, s, options, drafted, d)
+            if option < 0:
                 return -1
-            draft(flat, work, i, drafted, work.chosen, 1)
+            draft(flat, work, option, drafted, work.best, 1)
             drafted += 1
-    for d in range(flat.locked.shape[1]):
-        if flat.locked[s, d] and not is_drafted(work, d, drafted):
-            return -1
     return drafted
 
 
@@ -384,8 +439,8 @@ def settle(flat, work, s, drafted):
             continue
         best, best_k = work.now[p], -1
         for k in range(drafted):
-            gain = work.gain[work.row[k], p]
-            if work.head[k] < flat.most[work.drafted[k]] and gain > best:
+            gain, d = work.gain[work.row[k], p], work.drafted[k]
+            if work.head[k] < flat.most[d] and gain > best and not has_foe(flat, work.place, k, p, d):
                 best, best_k = gain, k
         if best_k >= 0 and can_spare(flat, work, p):
             if work.place[p] >= 0:
@@ -397,10 +452,17 @@ def settle(flat, work, s, drafted):
 
 
 @kernel
-def start_draft(flat, work, s):
+def start_draft(flat, state, work, s):
     work.now[:] = 0
     work.place[:] = -1
-    copy_row(flat.have[flat.slot_session[s]], work.left)
+    n = flat.slot_session[s]
+    copy_row(flat.have[n], work.left)
+    if flat.wish.about_runs:
+        work.theme[0] = themes_left(flat, state, n)
+        for theme in range(state.theme_runs.shape[1]):
+            work.theme[1 + theme] = state.theme_runs[n, theme] > 0
+    else:
+        work.theme[:] = 1
 
 
 @kernel
@@ -408,14 +470,14 @@ def rebuild(flat, state, work, s, skip, only_locked, dice):
     """Staff the empty slot s; False, and the slot still empty, if a locked drill cannot be staffed."""
     options = gather_options(flat, state, work, s, skip, dice)
     weigh_gains(flat, state, work, s, options)
-    start_draft(flat, work, s)
+    start_draft(flat, state, work, s)
     drafted = draft_locked(flat, work, s, options)
     if drafted < 0:
         return False
     room = min(flat.room[flat.slot_session[s]], len(work.drafted))
     if drafted > room:
         return False
-    while not only_locked and drafted < room and draft_best(flat, work, s, options, drafted):
+    while not only_locked and drafted < room and draft_best(flat, state, work, s, options, drafted):
         drafted += 1
     settle(flat, work, s, drafted)
     enter(flat, state, work, s, drafted)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from planner.core.kernels.chance import accepts, below
 from planner.core.kernels.compiled import kernel
 from planner.core.kernels.state import join, leave, lost_footing, may_join, whole_cost
+from planner.core.kernels.wishes import may_share
 
 
 @kernel
@@ -75,10 +76,11 @@ def change_places(flat, state, s, p, here, q, there, temperature, dice):
         leave(flat, state, s, p)
     if q >= 0:
         leave(flat, state, s, q)
-    moved_p = may_join(flat, state, p, s, state.drill[s, there])
+    moved_p = may_join(flat, state, p, s, state.drill[s, there]) and may_share(flat, state, p, s, there)
     if moved_p:
         join(flat, state, s, p, there)
     moved_q = moved_p and q >= 0 and here >= 0 and may_join(flat, state, q, s, state.drill[s, here])
+    moved_q = moved_q and may_share(flat, state, q, s, here)
     if moved_q:
         join(flat, state, s, q, here)
     good = moved_p and (moved_q or q < 0 or here < 0)

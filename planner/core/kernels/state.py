@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planner.core.flat import Flat
 from planner.core.kernels.compiled import kernel
+from planner.core.kernels.wishes import count_wished, makes_row_too_long, may_run, unmet_cost
 
 NOBODY = -1
 
@@ -37,6 +38,11 @@ class State(NamedTuple):
     rung_minutes: NDArray[np.int64]  # [p, r, a] on that day
     rung_behind: NDArray[np.int64]  # [p, r, a] that count on that day, done or planned
     contact_total: NDArray[np.int64]  # [p] minutes x 100 planned over the block
+    block_runs: NDArray[np.int64]  # [d]; this and what follows is kept only where wishes are about runs
+    day_runs: NDArray[np.int64]  # [a, d]
+    theme_runs: NDArray[np.int64]  # [n, theme]
+    order_runs: NDArray[np.int64]  # [s, 2] fresh drills, tiring drills
+    favourite_runs: NDArray[np.int64]  # [f] runs that meet the favourite
 
 
 def empty_state(flat: Flat) -> State:
@@ -63,11 +69,15 @@ def empty_state(flat: Flat) -> State:
         rung_minutes=np.zeros((players, rungs, days), dtype=np.int64),
         rung_behind=flat.done_before.copy(),
         contact_total=np.zeros(players, dtype=np.int64),
+        block_runs=np.zeros(drills, dtype=np.int64),
+        day_runs=np.zeros((days, drills), dtype=np.int64),
+        theme_runs=np.zeros((sessions, flat.wish.themes), dtype=np.int64),
+        order_runs=np.zeros((slots, 2), dtype=np.int64),
+        favourite_runs=np.zeros(len(flat.wish.favourite_weight), dtype=np.int64),
     )
-    for s, d in np.argwhere(flat.locked):
-        state.session_runs[flat.slot_session[s], d] += 1
-        state.week_runs[flat.slot_week[s], d] += 1
     state.cost[0] = empty_cost(flat)
+    for s, d in np.argwhere(flat.locked):
+        book_run(flat, state, s, d, 1)
     return state
 
 
@@ -85,7 +95,7 @@ def empty_cost(flat):
     for s in range(flat.present.shape[0]):
         for p in range(flat.present.shape[1]):
             cost += 100 * flat.idle_weight * flat.slot_minutes[s] * flat.present[s, p]
-    return cost
+    return cost + unmet_cost(flat)
 
 
 @kernel
@@ -168,8 +178,8 @@ def shift_rung(flat, state, p, r, a, minutes):
 
 @kernel
 def may_join(flat, state, p, s, d):
-    """H1 (absence), H2 (roles), H5, H6, H7 and H9 for a player who stands nowhere in the slot."""
-    if not flat.allowed[s, p, d]:
+    """H1 (absence), H2 (roles), H5, H6, H7, H9 and H14 for a player who stands nowhere in the slot."""
+    if not flat.allowed[s, p, d] or makes_row_too_long(flat, state, p, s, d):
         return False
     if flat.kind[d] > 0 and not has_contact_left(flat, state, p, s, d):
         return False
@@ -238,15 +248,24 @@ def keeps_needs(flat, state, s, k, leaver):
 def count_run(flat, state, s, d, sign):
     """Locked drills stay counted while their slot is rebuilt, so nobody else can take their turn."""
     if not flat.locked[s, d]:
-        state.session_runs[flat.slot_session[s], d] += sign
-        state.week_runs[flat.slot_week[s], d] += sign
+        book_run(flat, state, s, d, sign)
+
+
+@kernel
+def book_run(flat, state, s, d, sign):
+    state.session_runs[flat.slot_session[s], d] += sign
+    state.week_runs[flat.slot_week[s], d] += sign
+    if flat.wish.about_runs:
+        state.cost[0] += count_wished(flat, state, s, d, sign)
 
 
 @kernel
 def is_free_to_run(flat, state, s, d):
-    """H8, seen from an unlocked drill."""
+    """H8 and what coaches wish about runs, seen from an unlocked drill."""
     return (
-        state.session_runs[flat.slot_session[s], d] == 0 and state.week_runs[flat.slot_week[s], d] < flat.repeats_limit
+        state.session_runs[flat.slot_session[s], d] == 0
+        and state.week_runs[flat.slot_week[s], d] < flat.repeats_limit
+        and (not flat.wish.about_runs or may_run(flat, state, s, d))
     )
 
 
