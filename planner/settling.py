@@ -38,7 +38,7 @@ def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
 
     Dealt again, it concerns only the nights that it changed, and these must be as they were then.
     """
-    planned = stations_of(run.plan["stations"])
+    built, planned = with_locks_that_hold(run, built), stations_of(run.plan["stations"])
     if run.is_redeal:
         return redeal_proposal(run, planned, built)
     asked = {row["id"]: row for row in run.problem["sessions"]}
@@ -50,6 +50,17 @@ def proposal(run: PlanRun, built: BuiltProblem) -> Proposal:
     if not common:
         misfits = [_("No night that it planned is open any more.")]
     return joined(common, here, left_out, misfits, built, {(slot, drill) for slot, drill in run.kept})
+
+
+def with_locks_that_hold(run: PlanRun, built: BuiltProblem) -> BuiltProblem:
+    """Nobody is locked to a night that he cannot come to, nor a station that the person wanted taken out."""
+    problem, swapped = built.problem, run.asked.get("swapped")
+
+    def left(lock: core.Lock) -> core.Lock:
+        return replace(lock, players=tuple(p for p in lock.players if problem.attends(p, lock.session)))
+
+    locks = (lock for lock in problem.locks if [lock.session, lock.slot, lock.drill] != swapped)
+    return replace(built, problem=replace(problem, locks=tuple(map(left, locks))))
 
 
 def redeal_proposal(run: PlanRun, planned: list[core.Station], built: BuiltProblem) -> Proposal:

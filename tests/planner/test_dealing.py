@@ -158,6 +158,9 @@ def test_a_locked_player_who_drops_out_does_not_stand_in_the_way(cast, head):
     assert (
         run.released[0] == f"{cast.players[0]} is absent and no longer locked to {cast.drills[0]} on Tue 6 Oct, slot 2."
     )
+    actions.accept_run(run=run, by=head, today=BEFORE)
+    assert not Station.objects.exclude(locked=True).exists()
+    assert not cast.players[0].places.exists()
 
 
 # What is asked for besides
@@ -204,6 +207,14 @@ def test_a_station_is_swapped_and_its_slot_dealt_around_the_new_drill(cast, head
     assert cast.drills[2] in {station.drill for station in cast.slot().stations.all()}
     assert not cast.slot().stations.filter(locked=True).exists()
     assert {station.drill for station in cast.slot(order=2).stations.all()} == {cast.drills[1]}
+
+
+def test_a_locked_station_that_is_swapped_by_name_goes_all_the_same(cast, head):
+    Station.objects.update(locked=True)
+    station = cast.slot().stations.get()
+    actions.accept_run(run=dealt(cast, head, swap=Swap(station, cast.drills[2])), by=head, today=BEFORE)
+    assert cast.drills[2] in {station.drill for station in cast.slot().stations.all()}
+    assert cast.slot(order=2).stations.get().locked
 
 
 def test_a_swap_of_a_station_that_is_gone_is_refused(cast, head):
