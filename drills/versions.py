@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from drills import words
 from drills.core.pack import Entry
-from drills.entries import columns_of, told, whole
+from drills.entries import SPANS, columns_of, told, whole
 from drills.models import Drill, DrillSkill, DrillVersion, Ladder, Skill
 from drills.schema import fields
 from shared.core.contact import RUNGS
@@ -139,6 +139,8 @@ def _parts(field: str, value: Any, known: Words) -> tuple[str, ...]:
     """A value as people say it: one part for each line of a list."""
     if value in (None, "", [], {}):
         return ()
+    if field in SPANS:
+        value = {part: value[part] for part in SPANS[field]}
     if field in IN_WORDS:
         return tuple(IN_WORDS[field](value, known))
     return tuple(map(told, value)) if isinstance(value, list) else (told(value),)
