@@ -82,9 +82,10 @@ export function removeThing(diagram, index, id) {
 }
 
 export function addPath(diagram, index, path) {
-  const whole = { order: null, hang: path.kind === "kick" ? 2 : null, label: "", ...path };
-  const points = whole.points.map((place) => inside(place, diagram.area));
-  return withFrame(diagram, index, { paths: [...diagram.frames[index].paths, { ...whole, points }] });
+  const { kind, from } = path;
+  const points = path.points.map((place) => inside(place, diagram.area));
+  const whole = { kind, from, points, order: null, hang: kind === "kick" ? 2 : null, label: "" };
+  return withFrame(diagram, index, { paths: [...diagram.frames[index].paths, whole] });
 }
 
 export function changePath(diagram, index, place, change) {
