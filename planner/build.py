@@ -28,6 +28,7 @@ from planner.models import Block, Session, Slot
 from planner.programme import Programme, programme_of, session_name, slot_name
 from shared.core.contact import Level
 from shared.core.positions import GROUPS
+from shared.models import User
 from squads.core.eligibility import Ceiling
 from squads.models import ContactRules, Player
 
@@ -70,7 +71,8 @@ class BuiltProblem:
     `reasons`: why a player (id) may not do all in a session (id). `notes`: what the coach should know about
     how the problem was made. `places`: key of each slot -> (session id, slot number). `past`: the stations
     of past nights in the terms of the problem. `programme`: what stands in the block now. `fixed_load`: AU of
-    fixed content by key of the player and week, which the bands of the problem leave out.
+    fixed content by key of the player and week, which the bands of the problem leave out. `favoured`: key of a
+    drill -> the coaches who count it among their favourites.
     """
 
     problem: core.Problem
@@ -82,6 +84,7 @@ class BuiltProblem:
     open_sessions: frozenset[int]
     programme: Programme
     fixed_load: Mapping[tuple[int, int], int]
+    favoured: Mapping[int, list[User]]
 
     def stations(self, programme: Programme) -> tuple[core.Station, ...]:
         """The past as it was run, and the programme's stations on the nights that are still open."""
@@ -119,13 +122,14 @@ def problem_of(
     return BuiltProblem(
         problem=problem,
         reasons=reasons_of(parts, rulings),
-        notes=list(notes_on(parts.rows, parts.nights, parts.attendance, parts.library, parts.rules)),
+        notes=list(notes_on(parts.rows, parts.nights, parts.attendance, parts.library, parts.rules, parts.asked)),
         words=words_for(problem, parts),
         places=parts.nights.places,
         past=tuple(ran),
         open_sessions=frozenset(night.pk for night in parts.nights.open),
         programme=programme_of(station for _night, _slot, station in stations_in(parts.nights.all)),
         fixed_load=parts.record.fixed_load(),
+        favoured=parts.asked.favoured,
     )
 
 

@@ -14,10 +14,12 @@ from django.utils.translation import ngettext
 
 from drills.models import Drill
 from planner.build import BuiltProblem, is_ran, key_of, session_id
+from planner.coach_names import is_named
 from planner.core import problem as core
 from planner.core.check import breaches
 from planner.models import PlanRun, Session
 from planner.programme import Programme, Spot, StationState
+from shared.models import User
 
 
 @dataclass(frozen=True)
@@ -192,9 +194,7 @@ def settled(planned: list[core.Station], built: BuiltProblem) -> Programme:
         tuple(
             state
             for slot, stations in by_slot.items()
-            for state in in_letters(
-                slot, stations, nights[key_of(stations[0].session)], drills, built.programme.by_spot
-            )
+            for state in in_letters(slot, stations, nights[key_of(stations[0].session)], drills, built)
         )
     )
 
@@ -204,24 +204,37 @@ def in_letters(
     stations: Iterable[core.Station],
     night: Session,
     drills: Mapping[int, Drill],
-    standing: Mapping[Spot, StationState],
+    built: BuiltProblem,
 ) -> Iterable[StationState]:
-    """The stations of one slot. Who coaches a station that stays keeps it; the others go round by name."""
+    """The stations of one slot. Who coaches a station that stays keeps it; the others share out the rest."""
     stations = sorted(stations, key=lambda station: drills[key_of(station.drill)].number)
-    spots = [(slot, key_of(station.drill)) for station in stations]
-    taken = {standing[spot].coach for spot in spots if spot in standing}
-    free = [name for name in night.coach_names if name not in taken]
-    for order, (station, spot) in enumerate(zip(stations, spots, strict=True)):
-        drill, was, coach = drills[spot[1]], standing.get(spot), standing[spot].coach if spot in standing else ""
-        if not coach:
-            coach, free = ", ".join(free[: max(1, drill.coaches)]), free[max(1, drill.coaches) :]
+    here = [drills[key_of(station.drill)] for station in stations]
+    standing = {drill.pk: was for drill in here if (was := built.programme.by_spot.get((slot, drill.pk)))}
+    coaches = {key: was.coach for key, was in standing.items() if was.coach}
+    free = [name for name in night.coach_names if name not in coaches.values()]
+    coaches |= shared_out([drill for drill in here if drill.pk not in coaches], free, built.favoured)
+    for order, (station, drill) in enumerate(zip(stations, here, strict=True)):
+        was = standing.get(drill.pk)
         yield StationState(
             session=night.pk,
             slot=slot,
             order=order,
             drill=drill.pk,
             version=drill.version,
-            coach=coach[:80],
+            coach=coaches[drill.pk][:80],
             locked=bool(was and was.locked),
             players=tuple(sorted(map(key_of, station.players))),
         )
+
+
+def shared_out(drills: list[Drill], names: list[str], favoured: Mapping[int, Iterable[User]]) -> dict[int, str]:
+    """The names beside each drill (by key): first those whose favourite it is, then the others in their order."""
+    free, found = list(names), {drill.pk: [] for drill in drills}
+    for wants_all in (False, True):
+        for drill in drills:
+            fans = favoured.get(drill.pk, ())
+            fitting = [name for name in free if wants_all or any(is_named(fan, name) for fan in fans)]
+            chosen = fitting[: max(1, drill.coaches) - len(found[drill.pk])]
+            found[drill.pk] += chosen
+            free = [name for name in free if name not in chosen]
+    return {drill: ", ".join(chosen) for drill, chosen in found.items()}

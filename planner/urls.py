@@ -12,6 +12,7 @@ from planner.views import (
     totals,
     week,
     why,
+    wishes,
 )
 from shared.access import guarded
 
@@ -21,6 +22,7 @@ urlpatterns = guarded(
         *runs.patterns,
         *dealing.patterns,
         *why.patterns,
+        *wishes.patterns,
         *compare.patterns,
         *calendar.patterns,
         *library.patterns,

@@ -14,6 +14,7 @@ from django.urls import URLPattern, get_resolver, reverse
 from drills.entries import entry_of
 from drills.models import DrillVersion
 from planner.models import PlanRun, Station, TrainingNight
+from planner.wish_models import BlockWishes, DrillWish
 from shared.models import Upload
 from shared.urls import CLUB
 from squads.models import Absence
@@ -74,6 +75,10 @@ CLUB_PAGES = {
     "edit_block": "H",
     "undo_change": "H",
     "targets": "H",
+    "block_wishes": "H",
+    "add_wish": "H",
+    "change_wish": "H",
+    "remove_wish": "H",
     "plan_block": "H",
     "cancel_run": "H",
     "accept_run": "H",
@@ -183,6 +188,7 @@ def cast(squad) -> dict[str, Any]:
     season = f.SeasonFactory(squad=squad)
     block = f.BlockFactory(squad=squad)
     keeper = f.UserFactory()
+    wishes = BlockWishes.objects.create(block=block)
     return {
         "squad": squad.slug,
         "player": player.pk,
@@ -202,6 +208,8 @@ def cast(squad) -> dict[str, Any]:
         "night": TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19)).pk,
         "fixture": f.FixtureFactory(squad=squad).pk,
         "block": block.pk,
+        "sort": "drill",
+        "wish": DrillWish.objects.create(wishes=wishes, drill=drill, fresh=True).pk,
         "run": PlanRun.objects.create(block=block).pk,
         "upload": Upload.objects.create(club=squad.club, name="x.csv", content=b"", made_by=keeper).pk,
     }

@@ -11,6 +11,7 @@ from planner.building.attendance import Attendance
 from planner.building.library import Library
 from planner.building.nights import Nights
 from planner.building.rows import Rows
+from planner.building.wishes_asked import Asked
 from planner.programme import session_name
 from squads.models import ContactRules
 
@@ -18,7 +19,7 @@ SHOWN = 6  # names in one sentence
 
 
 def notes_on(
-    rows: Rows, nights: Nights, attendance: Attendance, library: Library, rules: list[ContactRules]
+    rows: Rows, nights: Nights, attendance: Attendance, library: Library, rules: list[ContactRules], asked: Asked
 ) -> Iterator[str]:
     if not nights.open:
         yield _("No night of this block is left to plan.")
@@ -28,6 +29,7 @@ def notes_on(
     yield from on_players(rows, attendance)
     yield from on_targets(rows, library)
     yield from on_drills(library)
+    yield from on_wishes(asked, library)
 
 
 def on_rules(rules: list[ContactRules]) -> Iterator[str]:
@@ -75,6 +77,21 @@ def on_targets(rows: Rows, library: Library) -> Iterator[str]:
 def on_drills(library: Library) -> Iterator[str]:
     if library.left_out:
         yield _("Left out: %(drills)s.") % {"drills": some(library.left_out, "; ")}
+
+
+def on_wishes(asked: Asked, library: Library) -> Iterator[str]:
+    """What a coach wishes for and this block cannot follow."""
+    fresh = [wish.drill for wish in asked.of_drill.values() if wish.fresh]
+    if fresh and not asked.wishes.tiring_rpe:
+        yield _("Wanting fresh legs does not count for %(drills)s: fresh drills before tiring ones is off.") % {
+            "drills": some(fresh)
+        }
+    wanted = {wish.drill for wish in asked.of_drill.values() if wish.runs_least}
+    wanted |= {drill for favourite in asked.favourites for drill in favourite.drills.all()}
+    if lost := sorted((drill for drill in wanted if drill.pk not in library.sizes), key=lambda drill: drill.number):
+        yield _("Wished for, but not to be planned in this block: %(drills)s.") % {"drills": some(lost)}
+    if away := [favourite for favourite in asked.favourites if not asked.nights_of(favourite)]:
+        yield _("Favourites do not count for %(coaches)s: no night that is left names them.") % {"coaches": some(away)}
 
 
 def some(things: Sequence[object], comma: str = ", ") -> str:

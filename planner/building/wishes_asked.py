@@ -24,6 +24,7 @@ from planner.core import problem as core
 from planner.models import Session, Station
 from planner.programme import session_name
 from planner.wish_models import BlockWishes, DrillWish, Favourite
+from shared.models import User
 
 
 def theme_of(drill: Drill) -> Family | None:
@@ -56,6 +57,15 @@ class Asked:
     @property
     def favourites(self) -> list[Favourite]:
         return list(self.wishes.favourites.all()) if self.wishes else []
+
+    @property
+    def favoured(self) -> dict[int, list[User]]:
+        """Key of a drill -> the coaches among whose favourites it is."""
+        found: dict[int, list[User]] = {}
+        for favourite in self.favourites:
+            for drill in favourite.drills.all():
+                found.setdefault(drill.pk, []).append(favourite.coach.user)
+        return found
 
     @cached_property
     def pairs(self) -> Collection[frozenset[int]]:
