@@ -1,23 +1,39 @@
-"""What stands on a drill card, and at which size."""
+"""What stands on a drill card: plain data for the template, in the order in which it is worth the room."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
 
+import segno
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from drills import words
-from drills.core import fit
+from drills.core import draw, telling
+from drills.core.diagram import read
 from drills.ladders import Neighbours
 from drills.models import Drill
 from drills.safety import SafetyBox
 
 Labelled = list[tuple[str, str]]
+QUIET = 4  # modules around a code
+# A description of nothing but ASCII takes up a quarter of the room in a PDF.
+PLAIN = str.maketrans({"“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "×": "x"})
 
 
-class CardTooLong(ValueError):
-    """A text that fits no card in legible type. Texts that pass the checks of a drill always fit."""
+class CardRefused(ValueError):
+    """A card that cannot be printed; the message says which, why, and how to mend it."""
+
+
+class CardTooLong(CardRefused):
+    """Texts that fit no card in legible type. Texts that pass the checks of a drill always fit."""
+
+
+class CardUnprintable(CardRefused):
+    """Letters that no font on this machine can draw."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,130 +53,151 @@ class CardNight:
     coach: str = ""
     names: tuple[Name, ...] = ()
 
+    def said(self) -> dict[str, Any]:
+        coach = _("Coach %s") % self.coach if self.coach else ""
+        return {
+            "where": [part for part in (self.time, self.place, coach) if part],
+            "names": [(each.name, each.nc) for each in self.names],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A line that a card may go without: `called` names it where it is left off, `place` says where it stands."""
+
+    place: str
+    called: str
+    text: str
+    label: str = ""
+    fix: str = ""
+
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One card as the template sets it, with plain text of `size` pt. `id` marks its text on the page.
+    """One card. A card for tonight leaves out what serves to choose a drill: who it is for, and what it teaches."""
 
-    A card for tonight leaves out what serves to choose a drill: who it is for, and what it teaches.
-    """
-
-    id: str
     drill: Drill
     night: CardNight | None
     beside: Neighbours
     safety: SafetyBox
-    size: float = fit.LARGEST
-    grown: bool = False
+    address: str
 
-    @property
-    def plain_size(self) -> str:
-        return f"{self.size:.1f}pt"
-
-    @property
-    def key_size(self) -> str:
-        return f"{fit.key_size(self.size):.1f}pt"
-
-    @property
-    def contact(self) -> str:
-        return words.contact(self.drill)
-
-    @property
-    def facts(self) -> Labelled:
+    def said(self) -> dict[str, Any]:
+        """Every word on the card, and the diagram and address that its drawings are made of."""
         drill = self.drill
-        facts = _said(
+        return {
+            "number": drill.number,
+            "name": drill.name,
+            "kind": drill.kind,
+            "rung": f"{drill.rung} {drill.rung_name}",
+            "contact": words.contact(drill),
+            "night": self.night.said() if self.night else None,
+            "facts": self._facts(),
+            "set_up": said((_("Set up"), drill.set_up)),
+            "go": said((_("Go"), drill.trigger), (_("End"), drill.ends)),
+            "runs": drill.runs,
+            "cues": drill.cues,
+            "safety": asdict(self.safety) if self.safety.notes or self.safety.stop else None,
+            "extras": [asdict(extra) for extra in self._extras() if extra.text],
+            "ladder": self._ladder(),
+            "version": self._version(),
+            "address": self.address,
+            "diagram": drill.diagram,
+        }
+
+    def _facts(self) -> Labelled:
+        drill = self.drill
+        return said(
             (_("Players"), words.players(drill)),
             (_("Minutes"), words.minutes(drill)),
-            (_("Sets"), drill.sets),
-            (_("Work : rest"), drill.work_rest),
-            (_("RPE"), str(drill.rpe)),
-            (_("Contacts each"), words.contacts(drill)),
             (_("Grid"), words.grid(drill)),
             (_("Kit"), words.kit(drill)),
-            (_("Coaches"), str(drill.coaches)),
         )
-        return facts if self.night else facts + self._for_whom()
 
-    def _for_whom(self) -> Labelled:
+    def _extras(self) -> Iterator[Extra]:
+        """The most useful on the grass first; what serves to choose a drill last."""
         drill = self.drill
-        return _said(
-            (_("For"), words.groups(drill)),
-            (_("Needs"), words.needs(drill)),
-            (_("Age"), words.age(drill)),
-        )
+        faults = [Extra("faults", _("faults"), pair["fault"], fix=pair["fix"]) for pair in drill.faults]
+        yield Extra("facts", _("work and rest"), drill.work_rest, _("Work : rest"))
+        yield Extra("facts", _("RPE"), str(drill.rpe), _("RPE"))
+        yield Extra("facts", _("contacts"), words.contacts(drill), _("Contacts each"))
+        yield Extra("facts", _("coaches"), str(drill.coaches), _("Coaches"))
+        yield Extra("top", _("purpose"), drill.purpose)
+        yield Extra("remarks", _("good enough"), drill.success, _("Good enough"))
+        yield from faults[:2]
+        yield Extra("remarks", _("coach's place"), drill.coach_place, _("Coach"))
+        yield Extra("facts", _("sets"), drill.sets, _("Sets"))
+        yield Extra("remarks", _("easier"), drill.easier, _("Easier"))
+        yield Extra("remarks", _("harder"), drill.harder, _("Harder"))
+        yield Extra("remarks", _("one more or fewer"), drill.one_more, _("One more"))
+        yield Extra("remarks", _("one more or fewer"), drill.one_fewer, _("One fewer"))
+        yield from faults[2:]
+        yield Extra("set up", _("shape"), drill.group_shape, _("Shape"))
+        yield Extra("remarks", _("questions"), " ".join(drill.questions), _("Ask"))
+        if not self.night:
+            yield from self._to_choose_by()
 
-    @property
-    def set_up(self) -> Labelled:
-        return _said((_("Set up"), self.drill.set_up), (_("Shape"), self.drill.group_shape))
-
-    @property
-    def go(self) -> Labelled:
-        return _said((_("Go"), self.drill.trigger), (_("End"), self.drill.ends))
-
-    @property
-    def remarks(self) -> list[Labelled]:
-        """Two columns: what to aim for and where to go next; what to do about numbers, and the coach."""
+    def _to_choose_by(self) -> Iterator[Extra]:
         drill = self.drill
-        aims = _said(
-            (_("Good enough"), drill.success),
-            (_("Easier"), drill.easier),
-            (_("Harder"), drill.harder),
-            (_("Before"), "" if self.night else drill.training_age),
-        )
-        people = _said(
-            (_("One more"), drill.one_more),
-            (_("One fewer"), drill.one_fewer),
-            (_("Coach"), drill.coach_place),
-            (_("Ask"), " ".join(drill.questions)),
-        )
-        return [aims, people]
+        yield Extra("foot", _("for whom"), words.age(drill), _("Age"))
+        yield Extra("foot", _("for whom"), words.groups(drill), _("For"))
+        yield Extra("foot", _("for whom"), words.needs(drill), _("Needs"))
+        yield Extra("foot", _("for whom"), drill.training_age, _("Before"))
+        yield Extra("foot", _("skills"), ", ".join(map(words.skill, drill.skill_shares.all())), _("Skills"))
 
-    @property
-    def ladder(self) -> str:
+    def _ladder(self) -> list[str]:
+        """Where it stands, and the cards of the next lower and higher step."""
         drill = self.drill
-        return (
-            _("Ladder %(code)s, step %(step)d") % {"code": drill.ladder.code, "step": drill.step}
-            if drill.ladder
-            else ""
-        )
+        if not drill.ladder:
+            return []
+        here = _("Ladder %(code)s, step %(step)d") % {"code": drill.ladder.code, "step": drill.step}
+        lower = [f"↓ #{below.number} {below.name}" for below in self.beside.lower]
+        return [here, *lower, *(f"↑ #{above.number} {above.name}" for above in self.beside.higher)]
 
-    @property
-    def skills(self) -> str:
-        return "" if self.night else ", ".join(map(words.skill, self.drill.skill_shares.all()))
-
-    def guessed(self) -> Face:
-        """The same card at the size at which it should fill its A5."""
-        return replace(self, size=fit.first_guess(self._plain_texts(), self._key_texts()))
-
-    def fitted(self, end: float) -> Face:
-        """This card if its text, which ended at `end` mm, fills it well; otherwise the next size to try.
-
-        Type grows once at most, and comes down until it fits. Raises CardTooLong.
-        """
-        if end > fit.TEXT_ENDS:
-            if self.size <= fit.SMALLEST:
-                raise CardTooLong(_("%(drill)s does not fit a card: shorten its texts.") % {"drill": self.drill})
-            return replace(self, size=fit.next_try(self.size, end), grown=True)
-        if fit.leaves_room(self.size, end) and not self.grown:
-            return replace(self, size=fit.next_try(self.size, end), grown=True)
-        return self
-
-    def _plain_texts(self) -> Iterable[str]:
-        yield from (self.drill.purpose, self.skills, _joined(self.facts), _joined(self.set_up))
-        yield from (f"{pair['fault']} {pair['fix']}" for pair in self.drill.faults)
-        yield from (f"{label} {value}" for column in self.remarks for label, value in column)
-
-    def _key_texts(self) -> Iterable[str]:
-        box = self.safety
-        yield from (_joined(self.go), *self.drill.runs, *self.drill.cues)
-        yield from (box.stop, box.barred, *box.notes, " ".join(box.rules), box.check, box.defers)
-        if self.night:
-            yield from (self.night.place + self.night.coach, ", ".join(each.name for each in self.night.names))
+    def _version(self) -> str:
+        drill = self.drill
+        told = {"version": drill.version, "date": date_format(drill.revised_on, "j M Y")}
+        return f"#{drill.number} · {_('version %(version)d of %(date)s') % told} · {drill.club}"
 
 
-def _said(*pairs: tuple[str, str]) -> Labelled:
+def said(*pairs: tuple[str, str]) -> Labelled:
     return [(label, value) for label, value in pairs if value]
 
 
-def _joined(pairs: Labelled) -> str:
-    return " · ".join(f"{label} {value}" for label, value in pairs)
+def frames(diagram: dict[str, Any] | None) -> list[dict[str, Any]]:
+    """Each frame of a diagram with what it says in words; none where no diagram is drawn."""
+    if not diagram:
+        return []
+    drawn = read(diagram)
+    on = draw.sheet(drawn)
+    return [
+        {
+            "svg": draw.svg(drawn, place),
+            "alt": f"{telling.title(drawn, place)}. {telling.frame_in_words(drawn, place)}".translate(PLAIN),
+            "note": frame.note,
+            "ratio": on.width / on.height,
+        }
+        for place, frame in enumerate(drawn.frames)
+    ]
+
+
+def qr_codes(addresses: Sequence[str]) -> list[str]:
+    """Addresses to point a phone at, with the quiet zone of four modules that ISO/IEC 18004 asks for.
+
+    The best mask is sought for the first one only: the others differ from it by a number, and seeking takes
+    longer than everything else. Readers take any mask.
+    """
+    if not addresses:
+        return []
+    mask = _code(addresses[0]).mask
+    return [_svg(_code(address, mask)) for address in addresses]
+
+
+def _code(address: str, mask: int | None = None) -> segno.QRCode:
+    return segno.make(address, error="m", micro=False, mask=mask)
+
+
+def _svg(code: segno.QRCode) -> str:
+    out = io.BytesIO()
+    code.save(out, kind="svg", border=QUIET, omitsize=True, xmldecl=False)
+    return out.getvalue().decode()

@@ -35,7 +35,7 @@ def safety_box(drill: Drill) -> SafetyBox:
     return SafetyBox(
         notes=notes,
         stop=_("“Freeze” stops the drill; anyone may call it."),
-        barred=_("Out of the contact: anyone marked NC, and anyone not cleared for %(code)s, %(name)s.")
+        barred=_("Not in the contact: anyone marked NC or not cleared for %(code)s, %(name)s.")
         % {"code": drill.rung, "name": drill.rung_name.lower()},
         rules=tuple(_rules(drill)),
         check=_check() if drill.kind in LIVE else "",

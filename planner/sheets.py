@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from drills import words
-from drills.cards import Card, CardNight, Name, cards_pdf
+from drills.cards import Card, CardNight, Name, Size, cards_pdf
 from drills.models import Drill
 from drills.versions import Words, as_it_was
 from planner.core.calendar import match_distance, timeline, week_number
@@ -108,12 +108,12 @@ def fitted(sheet: Sheet) -> Layout:
     return layout
 
 
-def cards_tonight_pdf(session: Session, today: dt.date) -> bytes:
+def cards_tonight_pdf(session: Session, today: dt.date, *, size: Size = Size.A5, site: str = "") -> bytes:
     """A card for each station of the night, with time, place, coach and names. Raises NothingToPrint."""
     cards = cards_tonight(sheet_of(session, today))
     if not cards:
         raise NothingToPrint(_("No station stands in this night yet, so there is no card. Plan its block first."))
-    return cards_pdf(cards, title=_("Cards, %(session)s") % {"session": session})
+    return cards_pdf(cards, size=size, site=site, title=_("Cards, %(session)s") % {"session": session})
 
 
 def cards_tonight(sheet: Sheet) -> list[Card]:

@@ -64,6 +64,12 @@ def kind_words(kind: str) -> str:
     }[kind]
 
 
+def kind_drawing(kind: str) -> str:
+    """The same mark as a drawing of its own, for paper."""
+    frame = '<rect fill="none" stroke="#000" x=".5" y=".5" width="11" height="11"/>'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 12 12">{HATCHES[kind]}{frame}</svg>'
+
+
 def kind_mark(kind: str) -> SafeString:
     """A small square with the hatch of a contact kind; the word always stands beside it.
 

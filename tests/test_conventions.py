@@ -97,9 +97,17 @@ def test_a_core_throws_dice_only_from_a_number_it_was_given(path):
             assert given, f"{name(path)}:{call.lineno} draws at random without a number to start from"
 
 
-def test_only_printing_imports_the_pdf_library():
-    users = [name(path) for path in CODE if any(module.split(".")[0] == "weasyprint" for module in imported(path))]
+@pytest.mark.parametrize("engine", ["typst", "weasyprint"])
+def test_only_printing_imports_a_library_that_sets_type(engine):
+    users = [name(path) for path in CODE if any(module.split(".")[0] == engine for module in imported(path))]
     assert users == ["shared/printing.py"]
+
+
+def test_no_print_template_asks_for_a_package():
+    """A Typst package would be fetched from the network."""
+    prints = sorted((ROOT / "templates" / "print").glob("*.typ"))
+    assert prints
+    assert [name(path) for path in prints if re.search(r"[\"']@", path.read_text())] == []
 
 
 def test_only_one_file_configures_the_task_queue():

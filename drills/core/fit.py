@@ -1,56 +1,63 @@
-"""How large the text of a card may be set. Sizes are in pt, heights in mm from the top edge of an A5 card.
-
-A card has one size, that of its plain text; what is read at arm's length (steps, safety, cues) follows it.
-"""
+"""How large a card is set, how much of it, and how large it is drawn."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
+from collections.abc import Callable
+from dataclasses import replace
 
-LARGEST, SMALLEST, STEP = 10.0, 4.0, 0.1
-TEXT_ENDS = 196.0  # mm; below stands the foot
+from drills.core.reckoning import Fit, Reckoning
 
-# Height = HEAD + MM * volume: a straight line through the 60 starter cards at four sizes, which is off by
-# 4 % (standard deviation), moved down by half of that because a card set twice costs more than a tenth of a
-# point. It is a first guess only: what is printed has been measured.
-HEAD, MM, LAST_LINE = 31.0, 0.00052, 30
-# Height grows by this power of the size on the same cards; below the square, as heads and rules do not grow.
-GROWTH = 1.4
-ROOM_WORTH_FILLING = 0.94
+TENTHS = 10  # type is tried by tenths of a pt
+SCALES = (1.0, 0.93, 0.86)  # of a drawing: it gives way before comfortable type does, within limits
+SCALES_IN_ROWS = (*SCALES, 0.78, 0.7, 0.6)  # of several
+BESIDE = ((True, True), (False, True), (True, False), (False, False))  # facts and steps beside a drawing, or not
 
 
-def key_size(size: float) -> float:
-    """Steps and safety notes give way last: 12.6 pt beside plain text of 10 pt, 10 pt beside 7."""
-    return 10 + (size - 7) * 13 / 15 if size > 7 else size * 10 / 7
+class TooLong(ValueError):
+    """No legible type sets these words on this paper."""
 
 
-def first_guess(plain: Iterable[str], key: Iterable[str]) -> float:
-    """The size at which so many paragraphs, plain and at arm's length, fill a card."""
-    plain_volume, key_volume = _volume(plain), _volume(key)
-    size = LARGEST
-    while size > SMALLEST and HEAD + MM * (plain_volume * size**2 + key_volume * key_size(size) ** 2) > TEXT_ENDS:
-        size = stepped_down(size - STEP)
-    return size
+def fitted(card: Reckoning, less: float = 0.0) -> Fit:
+    """The largest type that the card fits, with as many extras as comfortable type allows.
+
+    `less` pt of the height are not to be used. Raises TooLong.
+    """
+    on, every = card.on, len(card.extras)
+
+    def fits(fit: Fit) -> bool:
+        return card.runs_over(fit) <= -less
+
+    least = 0 if on.larger else every
+    fit = replace(arranged(card, Fit(on.comfort, min(on.wanted, every)), fits), count=least)
+    if fits(fit):
+        fit = replace(fit, count=_most(least, every, lambda count: fits(replace(fit, count=count))))
+        low, high = on.comfort, on.largest
+    else:
+        low, high = on.least, on.comfort
+    tenths = _most(round(low * TENTHS), round(high * TENTHS), lambda tenths: fits(replace(fit, size=tenths / TENTHS)))
+    fit = replace(fit, size=tenths / TENTHS)
+    if not fits(fit):
+        raise TooLong
+    return fit
 
 
-def next_try(size: float, end: float) -> float:
-    """The size to try after one whose text ended at `end`: larger if that left room, else smaller by a step or more."""
-    guess = stepped_down(size * (TEXT_ENDS / end) ** (1 / GROWTH))
-    if end > TEXT_ENDS:
-        guess = min(guess, stepped_down(size - STEP))
-    return min(LARGEST, max(SMALLEST, guess))
+def arranged(card: Reckoning, fit: Fit, fits: Callable[[Fit], bool]) -> Fit:
+    """The lowest arrangement around the largest drawing that leaves room for comfortable type."""
+    if not card.frames:
+        return fit
+    alone = len(card.frames) == 1
+    beside = BESIDE if alone else BESIDE[:1]
+    for scale in SCALES if alone else SCALES_IN_ROWS:
+        ways = [replace(fit, scale=scale, facts_beside=facts, steps_beside=steps) for facts, steps in beside]
+        best = min(ways, key=card.runs_over)
+        if fits(best):
+            break
+    return best
 
 
-def leaves_room(size: float, end: float) -> bool:
-    """Whether so much of the card stayed empty that larger type is worth another try."""
-    return end < ROOM_WORTH_FILLING * TEXT_ENDS and size < LARGEST
-
-
-def stepped_down(size: float) -> float:
-    return round(math.floor(size / STEP + 1e-6) * STEP, 1)
-
-
-def _volume(texts: Iterable[str]) -> int:
-    """Characters, and for each paragraph the part of its last line that stays empty."""
-    return sum(len(text) + LAST_LINE for text in texts if text)
+def _most(low: int, high: int, passes: Callable[[int], bool]) -> int:
+    """The largest number that passes, found by halving; the lowest if none does."""
+    while low < high:
+        middle = -(-(low + high) // 2)
+        low, high = (middle, high) if passes(middle) else (low, middle - 1)
+    return low

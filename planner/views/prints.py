@@ -8,7 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
 
-from drills.cards import CardTooLong
+from drills.cards import CardRefused
+from drills.views.prints import size_of
 from planner.models import Session
 from planner.papers import totals_pdf as totals_pdf_of
 from planner.sheets import NothingToPrint, cards_tonight_pdf, sheet_pdf
@@ -32,8 +33,13 @@ def session_sheet(request: HttpRequest, club: Club, session: int) -> HttpRespons
 
 @needs(Permission.PRINT_SHEETS)
 def session_cards(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """Tonight's cards; `?size=` as for other cards."""
     found = session_of(club, session)
-    return printed(request, f"cards-{found.day}.pdf", lambda: cards_tonight_pdf(found, today_at(club)))
+
+    def make() -> bytes:
+        return cards_tonight_pdf(found, today_at(club), size=size_of(request.GET), site=request.build_absolute_uri("/"))
+
+    return printed(request, f"cards-{found.day}.pdf", make)
 
 
 @needs(Permission.SEE_TOTALS)
@@ -50,7 +56,7 @@ def printed(request: HttpRequest, name: str, make: Callable[[], bytes]) -> HttpR
         return download(make(), name, PDF, inline=True)
     except NothingToPrint as reason:
         return render(request, "planner/no_print.html", {"reason": reason}, status=404)
-    except (PrintingUnavailable, CardTooLong) as reason:
+    except (PrintingUnavailable, CardRefused) as reason:
         return render(request, "planner/no_print.html", {"reason": reason}, status=503)
 
 
