@@ -37,11 +37,11 @@ def _legend_of_things() -> Iterator[Entry]:
         Kind.ATTACKER: ("9", "Attacker, with number. The attack comes down the page."),
         Kind.DEFENDER: ("7", "Defender, with number: a plumb bob. The defence always faces up the page."),
         Kind.BALL: ("", "Ball. Drawn beside a player who holds it."),
-        Kind.CONE: ("", "Cone."),
+        Kind.CONE: ("", "Cone: a corner of the grid, or a mark to go by."),
         Kind.BAG: ("", "Tackle bag, upright."),
-        Kind.SHIELD: ("", "Hit shield, held."),
-        Kind.RUCK: ("", "Ruck."),
-        Kind.COACH: ("", "Coach."),
+        Kind.SHIELD: ("", "Hit shield, held by the player behind it."),
+        Kind.RUCK: ("", "Ruck, or the bag that stands for one: the ball comes out here."),
+        Kind.COACH: ("", "Where the coach stands."),
     }
     for kind, (label, meaning) in said.items():
         yield Entry(symbol(kind, label), telling.NAMES[kind][0], meaning)
@@ -51,7 +51,7 @@ def _legend_of_trails() -> Iterator[Entry]:
     said = {
         Way.RUN: "Run without the ball.",
         Way.CARRY: "Run with the ball.",
-        Way.PASS: "Pass.",
+        Way.PASS: "Pass: the ball goes by hand.",
         Way.KICK: "Kick, with the seconds that it hangs in the air.",
         Way.TACKLE: "Goes in and tackles, or stops.",
         Way.LINE: "A line to watch: offside, tackle line, gain line.",
