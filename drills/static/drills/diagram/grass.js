@@ -121,16 +121,16 @@ export class Grass {
     return this.handle("mark", this.host.words.say("mark", { place: this.host.words.place(mark.place) }), null, line + cross);
   }
 
+  // The drawing may be smaller than its element, so the browser is asked; 1 while nothing is shown.
   unitsPerPixel() {
-    return this.drawing.width / (this.svg.getBoundingClientRect().width || this.drawing.width);
+    return 1 / (this.svg.getScreenCTM()?.a || 1);
   }
 
   // --- Pointers
 
   spotOf(event) {
-    const box = this.svg.getBoundingClientRect();
-    const units = this.unitsPerPixel();
-    return [(event.clientX - box.left) * units, (event.clientY - box.top) * units];
+    const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    return [x, y];
   }
 
   // What lies under a finger: points of the chosen path first, then things, then paths.
