@@ -20,6 +20,7 @@ DAYS = 8  # his days of full contact in the week (H7)
 LADDER = 16  # minutes at the rung below (H9)
 BUILT_ON = 32  # a later rung of his own builds on what he does there now (H9)
 LOCKED = 64  # a lock keeps him, or the station, where it is (H10)
+HARD_ROW = 128  # one hard slot in a row too many (H14)
 
 
 class Rules:
@@ -39,6 +40,7 @@ class Rules:
             (LADDER, self.rung_lacks > 0),
             (BUILT_ON, self._built_on),
             (LOCKED, self._held[:, :, None]),
+            (HARD_ROW, self._too_many_hard),
         )
         bars = np.zeros(self.grid.fits.shape, dtype=np.int64)
         for bit, stands in stops:
@@ -133,6 +135,24 @@ class Rules:
                 rests = self._fresh[later] & below[self.grid.at[p]] & (self.grid.minutes > slack[p, later])
                 shaken[p, rests] |= ~below
         return shaken
+
+    @cached_property
+    def _too_many_hard(self) -> Bools:
+        """Places that would be one hard slot in a row too many."""
+        grid, rule = self.grid, self.grid.problem.hard_row
+        if rule is None:
+            return np.zeros((1, 1, 1), dtype=bool)
+        hard = np.array([drill.rpe >= rule.rpe for drill in grid.drills] + [False], dtype=bool)
+        stands = hard[grid.at]
+        before, after = np.zeros(stands.shape, dtype=np.int64), np.zeros(stands.shape, dtype=np.int64)
+        for t in range(1, len(grid.slots)):
+            if grid.slots[t][1] > 0 and grid.slots[t][1] not in grid.slots[t][0].breaks:
+                before[:, t] = np.where(stands[:, t - 1], before[:, t - 1] + 1, 0)
+        for t in range(len(grid.slots) - 2, -1, -1):
+            if grid.slots[t + 1][1] > 0 and grid.slots[t + 1][1] not in grid.slots[t + 1][0].breaks:
+                after[:, t] = np.where(stands[:, t + 1], after[:, t + 1] + 1, 0)
+        too_many: Bools = (before + 1 + after > rule.most)[:, :, None] & hard
+        return too_many
 
     @cached_property
     def _held(self) -> Bools:

@@ -11,12 +11,14 @@ from planner.core.effects import Effects
 from planner.core.grid import Bools, Floats, Ints
 from planner.core.problem import Drill, Session
 from planner.core.sheet import TOLERANCE
+from planner.core.wish_bars import LAST_BIT, WishBars
 
-# What stands in the way of a station; the bits below these are those of a player (planner.core.bars).
-SIZE = 128  # a station would have too many, too few, or not the roles that it needs (H2)
-ONCE = 256  # the drill runs in that session already (H8)
-REPEATS = 512  # the drill runs in as many slots of the week as it may (H8)
-RESOURCE = 1024  # the first of: stations, coaches, area, each kind of kit (H3)
+# What stands in the way of a station; the bits below these are those of a player (planner.core.bars), and those
+# between REPEATS and RESOURCE are a coach's wishes (planner.core.wish_bars).
+SIZE = 256  # a station would have too many, too few, or not the roles that it needs (H2, H17)
+ONCE = 512  # the drill runs in that session already (H8)
+REPEATS = 1024  # the drill runs in as many slots of the week as it may (H8)
+RESOURCE = 2 * LAST_BIT  # the first of: stations, coaches, area, each kind of kit (H3)
 
 
 class Crews:
@@ -24,6 +26,7 @@ class Crews:
 
     def __init__(self, effects: Effects) -> None:
         self.effects, self.problem = effects, effects.problem
+        self.wishes = WishBars(effects)
 
     @cached_property
     def leaving(self) -> Ints:
@@ -34,7 +37,7 @@ class Crews:
             who = [self.effects.player_at[player] for player in station.players]
             if len(who) <= drill.players[0]:
                 leaving[who, slot] = SIZE
-            for role, wanted in drill.needs.items():
+            for role, wanted in drill.all_needs().items():
                 having = [p for p in who if self.has_role[role][p]]
                 if len(having) <= wanted:
                     leaving[having, slot] = SIZE
@@ -43,17 +46,17 @@ class Crews:
     def unmet(self, drill: int, there: Ints, goes: Ints, comes: Ints) -> Ints:
         """SIZE where the station would lack a role that it needs."""
         unmet = np.zeros(len(goes), dtype=np.int64)
-        for role, wanted in self.effects.drills[drill].needs.items() if drill < self.effects.none else ():
+        for role, wanted in self.effects.drills[drill].all_needs().items() if drill < self.effects.none else ():
             has = self.has_role[role]
             unmet |= np.where(has[there].sum() - has[goes] + has[comes].astype(int) < wanted, SIZE, 0)
         return unmet
 
     def manned(self, drill: Drill, crew: Ints | Sequence[int]) -> bool:
-        return all(self.has_role[role][crew].sum() >= wanted for role, wanted in drill.needs.items())
+        return all(self.has_role[role][crew].sum() >= wanted for role, wanted in drill.all_needs().items())
 
     @cached_property
     def has_role(self) -> dict[str, Bools]:
-        roles = {role for drill in self.effects.drills for role in drill.needs}
+        roles = {role for drill in self.effects.drills for role in drill.all_needs()}
         return {role: self.effects.has_role(role) for role in roles}
 
     @cached_property
@@ -66,7 +69,7 @@ class Crews:
 
     @cached_property
     def needy(self) -> Bools:
-        return np.array([bool(drill.needs) for drill in self.effects.drills], dtype=bool)
+        return np.array([bool(drill.all_needs()) for drill in self.effects.drills], dtype=bool)
 
     @cached_property
     def locked(self) -> Bools:
@@ -107,7 +110,7 @@ class Crews:
         runs, effects = self.effects.running, self.effects
         session = [n for n, (s, _) in enumerate(effects.slots) if s.id == effects.slots[slot][0].id]
         once, often = runs[session].sum(0)[:-1], runs[effects.week == effects.week[slot]].sum(0)[:-1]
-        bars = bars | np.where(once > 0, ONCE, 0)
+        bars = bars | np.where(once > 0, ONCE, 0) | self.wishes.slot_bars(slot, without)
         most = self.problem.limits.repeats_per_week
         return bars if most is None else bars | np.where(often + 1 > most, REPEATS, 0)
 
@@ -124,17 +127,27 @@ class Crews:
         return [int(d) for d in np.argsort(best, kind="stable") if best[d] < -TOLERANCE and among[d] and not runs[d]]
 
     def crew(self, slot: int, d: int, free: Bools) -> Ints | None:
-        """The players for whom the drill does most, enough to run it; None if they cannot be spared."""
+        """The players for whom the drill does most, enough to run it; None if they cannot be spared.
+
+        Of a drill that keeps units to themselves it is the unit for which it does most.
+        """
+        crews = (self._crew(slot, d, free & unit) for unit in self.wishes.units(d))
+        total = self.effects.total[:, slot, d]
+        return min((c for c in crews if c is not None), key=lambda c: float(total[c].sum()), default=None)
+
+    def _crew(self, slot: int, d: int, free: Bools) -> Ints | None:
         effects, drill = self.effects, self.effects.drills[d]
+        foes = self.wishes.foes(d)
         may = np.nonzero(free & (effects.bars[:, slot, d] == 0))[0]
         by_gain = may[np.argsort(effects.total[may, slot, d], kind="stable")].tolist()
         spare = Spare(self, slot)
         chosen: list[int] = []
-        for role, wanted in drill.needs.items():
-            having = [p for p in by_gain if self.has_role[role][p]]
-            chosen += [p for p in having[:wanted] if p not in chosen and spare.take(p)]
+        for role, wanted in drill.all_needs().items():
+            for p in [p for p in by_gain if self.has_role[role][p]][:wanted]:
+                if p not in chosen and not foes[p, chosen].any() and spare.take(p):
+                    chosen.append(p)
         for p in by_gain:
-            if p in chosen or len(chosen) >= drill.players[1]:
+            if p in chosen or len(chosen) >= drill.players[1] or foes[p, chosen].any():
                 continue
             if (len(chosen) < drill.players[0] or effects.total[p, slot, d] < -TOLERANCE) and spare.take(p):
                 chosen.append(p)

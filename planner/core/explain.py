@@ -6,6 +6,7 @@ better plan exists, and what a move would buy holds for that move alone.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -13,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.core.bars import BUILT_ON, CEILING, DAYS, LADDER, UNFIT, WEEKLY
+from planner.core.bars import BUILT_ON, CEILING, DAYS, HARD_ROW, LADDER, UNFIT, WEEKLY
 from planner.core.effects import Effects
 from planner.core.grid import Bools, Floats, Ints
 from planner.core.more_time import MoreTime, more_time
@@ -21,6 +22,7 @@ from planner.core.moves import Kind, Move, Moves
 from planner.core.prices import Price, prices
 from planner.core.problem import Problem, Station, Target
 from planner.core.sheet import TOLERANCE
+from planner.core.wish_bars import APART, BLOCK, NEW, ORDER, THEMES, UNITS
 
 __all__ = ["Explanation", "MoreTime", "Offer", "Price", "Reason", "Short", "StationWhy", "explain"]
 
@@ -38,6 +40,13 @@ class Reason(StrEnum):
     CEILING = "ceiling"  # every better place has more contact than he may do that day (H5)
     CONTACT_LIMIT = "contact_limit"  # each of the rest would take him past the week's minutes or days (H6, H7)
     LADDER = "ladder"  # each of the rest needs a rung that he has not earned by then (H9)
+    HARD_ROW = "hard_row"  # each of the rest would be one hard slot in a row too many (H14)
+    THEMES = "themes"  # of the moves that would take him to one, the best is kept out by a wish alone: the session
+    NOTHING_NEW = "nothing_new"  # has its themes already (H11), nothing new may run (H12),
+    FRESH_FIRST = "fresh_first"  # a fresh drill would come after a tiring one (H13),
+    BLOCK = "block"  # the drill runs often enough in the block, or too near (H15),
+    KEPT_APART = "kept_apart"  # he or another is kept apart from somebody there (H16),
+    UNITS = "units"  # or the drill keeps to another unit (H17)
     NO_ROOM = "no_room"  # he could stand at one, but no single move that keeps every rule takes him there
     ONE_MOVE = "one_move"  # a move takes him to one and lowers the cost: the plan can be bettered by hand
     LOAD_BAND = "load_band"  # moves take him there, and without his load band one of them would lower the cost
@@ -152,7 +161,8 @@ class Explanation:
             trained=tuple(self._trained(slot, drill, crew)),
             carries=int((effects.bars[crew, slot, none] & BUILT_ON > 0).sum()),
             without=float(effects.total[crew, slot, none].sum())
-            + float(effects.evenness(effects.extra(crew, slot, none))[0]),
+            + float(effects.evenness(effects.extra(crew, slot, none))[0])
+            + self.moves.stations.wishes.removed(slot, drill),
             runner_up=move,
             against=against,
         )  # fmt: skip
@@ -208,8 +218,24 @@ class Explanation:
             better = better & (bars & stop == 0)
         reached = better & np.isfinite(self._cheapest[p])
         if not reached.any():
-            return Short(target, minutes, Reason.LADDER if not better.any() else Reason.NO_ROOM)
+            return Short(target, minutes, self._kept_out(p, better) if better.any() else LAST_STOP)
         return self._offered(target, minutes, p, reached, gain)
+
+    def _kept_out(self, p: int, better: Bools) -> Reason:
+        """What keeps out the best of the moves that take him to a better place, if a wish alone does."""
+        offered = ((change, reason) for change, t, d, reason in self._wish_barred[p] if better[t, d])
+        return min(offered, default=(0.0, Reason.NO_ROOM))[1]
+
+    @cached_property
+    def _wish_barred(self) -> dict[int, list[tuple[float, int, int, Reason]]]:
+        """Player -> (change of the cost, slot, drill, reason) of the moves that only wishes keep out."""
+        found: dict[int, list[tuple[float, int, int, Reason]]] = defaultdict(list)
+        table = self.moves.table
+        for row in np.nonzero((table.bars > 0) & (table.bars & ~sum(WISHES) == 0))[0].tolist():
+            reason = next(reason for bit, reason in WISHES.items() if table.bars[row] & bit)
+            for p, d in self.moves.all_crew(table, row):
+                found[p].append((float(table.change[row]), int(table.slot[row]), d, reason))
+        return found
 
     def _offered(self, target: Target, minutes: float, p: int, reached: Bools, gain: Floats) -> Short:
         cost = np.where(reached, self._cheapest[p], np.inf)
@@ -264,7 +290,17 @@ STOPS = (
     (Reason.NO_TIME, CEILING),
     (Reason.CEILING, WEEKLY | DAYS),
     (Reason.CONTACT_LIMIT, LADDER),
+    (Reason.LADDER, HARD_ROW),
 )
+LAST_STOP = Reason.HARD_ROW
+WISHES = {
+    THEMES: Reason.THEMES,
+    NEW: Reason.NOTHING_NEW,
+    ORDER: Reason.FRESH_FIRST,
+    BLOCK: Reason.BLOCK,
+    APART: Reason.KEPT_APART,
+    UNITS: Reason.UNITS,
+}
 
 
 def explain(problem: Problem, stations: Iterable[Station], over: Collection[str] = ()) -> Explanation:

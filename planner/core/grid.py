@@ -72,7 +72,7 @@ class Grid:
         may = roles[:, None, :] & self.here[:, :, None] & self.below_ceiling[:, :, :-1]
         enough = may.sum(0) >= np.array([drill.players[0] for drill in self.drills])
         for d, drill in enumerate(self.drills):
-            for role, wanted in drill.needs.items():
+            for role, wanted in drill.all_needs().items():
                 enough[:, d] &= may[self.has_role(role), :, d].sum(0) >= wanted
         runs = (lone.reshape(len(self.slots), self.none) & enough) | self.running[:, :-1]
         fits = np.ones((len(self.players), len(self.slots), self.none + 1), dtype=bool)

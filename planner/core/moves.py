@@ -132,6 +132,7 @@ class Moves:
             return
         full = SIZE if len(there) >= effects.drills[drill].players[1] else 0
         bars = effects.bars[who, slot, drill] | self.stations.leaving[who, slot] | full
+        bars |= self.stations.wishes.sharing(drill, there, who)
         extra = np.zeros((len(who), len(effects.players)))
         extra[np.arange(len(who)), who] = self._contact_step(slot, who, drill)
         change = effects.total[who, slot, drill] + effects.evenness(extra)
@@ -149,6 +150,7 @@ class Moves:
         p, q = np.repeat(at_a, len(at_b)), np.tile(at_b, len(at_a))
         bars = effects.bars[p, slot, b] | effects.bars[q, slot, a] | self.stations.unmet(a, at_a, p, q)
         bars |= self.stations.unmet(b, at_b, q, p)
+        bars |= self.stations.wishes.sharing(b, at_b, p, q) | self.stations.wishes.sharing(a, at_a, q, p)
         step = effects.contact[slot, b] - effects.contact[slot, a]
         change = effects.total[p, slot, b] + effects.total[q, slot, a]
         if step:
@@ -167,7 +169,8 @@ class Moves:
             bars[d] |= 0 if self.stations.manned(effects.drills[d], there) else SIZE
         if self.stations.locked[slot, drill]:
             bars |= LOCKED
-        change = effects.total[there, slot, :-1].sum(0)
+        bars |= self.stations.wishes.crew_bars(there) | self.stations.wishes.carried(slot, drill)
+        change = effects.total[there, slot, :-1].sum(0) + self.stations.wishes.change(slot, drill)
         change = change + effects.evenness(effects.extra(there, slot, np.arange(effects.none)))
         others = np.arange(effects.none) != drill
         self.crews.append(there)
@@ -190,6 +193,7 @@ class Moves:
             if crew is None:
                 continue
             change = effects.total[crew, slot, d].sum() + effects.evenness(effects.extra(crew, slot, d))
+            change = change + self.stations.wishes.change(slot, None)[d]
             self.crews.append(crew)
             row = {"b": d, "crew": len(self.crews) - 1, "bars": bars[d]}
             self._add(Kind.OPEN, slot, change, **row)

@@ -218,6 +218,12 @@ class Drill:
     repeats: Repeats = field(default=Repeats(), metadata=WHEN_GIVEN)
     units: Units | None = field(default=None, metadata=WHEN_GIVEN)
 
+    def all_needs(self) -> dict[str, int]:
+        """How many of each role a station needs, those of the units that it mixes among them."""
+        mixed = self.units if self.units is not None and self.units.keep is Keep.MIXED else None
+        units = {role: max(self.needs.get(role, 0), mixed.least) for role in mixed.roles} if mixed else {}
+        return {**self.needs, **units}
+
     def share_for(self, player: Player, skill: str) -> float:
         """The part of its minutes that counts towards the skill for this player."""
         return sum(entry.share for entry in self.skills if entry.skill == skill and entry.counts_for(player))

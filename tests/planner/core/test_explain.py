@@ -170,12 +170,12 @@ def alone(known: Problem, short: Short, stations: tuple[Station, ...], place: tu
 
 
 def could_run(known: Problem, which: Drill, night: Session, slot: int) -> bool:
-    """Read off the rules: H2 (who could stand there), H3 and H4 for the drill alone."""
+    """Read off the rules: H2 and H17 (who could stand there), H3 and H4 for the drill alone."""
     fits = [p for p in known.players if p.has(which.roles) and known.ceiling(p.id, night.id).allows(which.kind)]
     return (
         which.minutes[0] <= night.slots[slot] <= which.minutes[1]
         and len(fits) >= which.players[0]
-        and all(sum(role in p.roles for p in fits) >= n for role, n in which.needs.items())
+        and all(sum(role in p.roles for p in fits) >= n for role, n in which.all_needs().items())
         and which.coaches <= night.coaches
         and which.area <= night.area
         and all(n <= night.kit.get(item, 0) for item, n in which.kit.items())
