@@ -166,7 +166,7 @@ def with_players(state: StationState, players: Collection[int]) -> StationState:
 def refuse_drill(drill: Drill, slot: int, built: BuiltProblem) -> None:
     if (slot, drill.pk) in built.programme.by_spot:
         raise Refused(_("%(drill)s already stands in this slot.") % {"drill": drill})
-    if not any(each.id == drill_id(drill.pk) for each in built.problem.drills):
+    if drill.retired_on or not any(each.id == drill_id(drill.pk) for each in built.problem.drills):
         raise Refused(
             _(
                 "%(drill)s cannot be planned here: it is retired, left out of this block, meant for older players, "

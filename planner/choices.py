@@ -84,7 +84,8 @@ def additions_for(built: BuiltProblem, slot: Slot) -> list[Drill]:
 
 
 def rows_of(drills: Iterable[core.Drill]) -> list[Drill]:
-    return list(Drill.objects.filter(pk__in=[key_of(drill.id) for drill in drills]))
+    """Without the retired, which the problem holds too as long as they stand somewhere."""
+    return list(Drill.objects.current().filter(pk__in=[key_of(drill.id) for drill in drills]))
 
 
 def candidates(built: BuiltProblem, slot: Slot, players: Collection[str] | None) -> Iterator[core.Drill]:

@@ -225,6 +225,16 @@ def test_a_drill_that_is_not_on_offer_is_refused(cast, hand):
         actions.add_station(slot=cast.slot(), drill=heavy, **hand)
 
 
+def test_a_retired_drill_is_not_added_although_it_stands_elsewhere_and_stays_there(cast, hand):
+    drill = cast.drills[0]
+    stand(cast.slot(order=2), drill, cast.players)
+    drill.retired_on = BEFORE
+    drill.save()
+    with pytest.raises(Refused, match="it is retired"):
+        actions.add_station(slot=cast.slot(), drill=drill, **hand)
+    assert Station.objects.get().drill == drill
+
+
 def test_a_station_that_somebody_removed_is_refused(cast, hand):
     rope = stand(cast.slot(), cast.drills[0], cast.players)
     Station.objects.all().delete()

@@ -328,3 +328,14 @@ def test_only_drills_that_enough_idle_players_could_run_are_offered_to_add(cast)
     built = shown(cast).overviews[0].built
     assert additions_for(built, cast.slot()) == []
     assert additions_for(built, cast.slot(order=2)) == cast.drills
+
+
+def test_a_retired_drill_that_stands_on_another_night_is_neither_a_swap_nor_an_addition(cast):
+    retired = cast.drills[1]
+    stand(cast.slot(night=1), retired, cast.players)
+    retired.retired_on = BEFORE
+    retired.save()
+    built = shown(cast).overviews[0].built
+    swaps = swaps_for(built, cast.station)
+    assert retired not in {choice.drill for choice in (*swaps.fitting, *swaps.others)}
+    assert additions_for(built, cast.slot(order=2)) == [cast.drills[0], cast.drills[2]]
