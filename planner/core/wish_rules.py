@@ -45,7 +45,7 @@ def fresh_first(sheet: Sheet, words: Words) -> Iterator[Breach]:
         )
         for run in runs:
             if tiring is not None and run.drill.fresh and run.station.slot > tiring.station.slot:
-                after = f"{words.drill(tiring.drill.id)} (RPE {tiring.drill.rpe}) in slot {tiring.station.slot + 1}"
+                after = f"{words.station(tiring.station)} (RPE {tiring.drill.rpe})"
                 yield at(run, "H13", f"{words.station(run.station)} wants fresh players, but comes after {after}.")
 
 
@@ -63,7 +63,7 @@ def hard_rows(sheet: Sheet, words: Words) -> Iterator[Breach]:
                 if len(row) > rule.most:
                     text = (
                         f"{words.player(player)} stands at drills of RPE {rule.rpe} or more in {len(row)} slots "
-                        f"in a row on {words.session(session)}, {_numbered(row)}; the limit is {rule.most}."
+                        f"in a row from {words.slot(session, row[0])} on; the limit is {rule.most}."
                     )
                     yield Breach("H14", text, session, player=player)
 
@@ -77,10 +77,6 @@ def _rows(slots: Sequence[int], breaks: Sequence[int]) -> list[list[int]]:
         else:
             rows.append([slot])
     return rows
-
-
-def _numbered(slots: Sequence[int]) -> str:
-    return f"slot{'s' if len(slots) > 1 else ''} {say.listed(str(slot + 1) for slot in slots)}"
 
 
 def repeats_in_the_block(sheet: Sheet, words: Words) -> Iterator[Breach]:

@@ -29,6 +29,12 @@ class VersionForm(forms.Form):
         return {name: value for name, value in self.cleaned_data.items() if name != "version"}
 
 
+WEIGHED = _(
+    "Weighed against skill minutes that one player stays short of: a little 10, rather 40, much 120. "
+    "A whole station gives ten players some 120. These are the house's own figures."
+)
+
+
 def number(label: Any, least: int, most: int, **how: Any) -> forms.IntegerField:
     return forms.IntegerField(label=label, min_value=least, max_value=most, required=False, **how)
 
@@ -52,7 +58,7 @@ class NightsForm(VersionForm):
     order = forms.BooleanField(
         label=_("Fresh drills before tiring ones"),
         required=False,
-        help_text=_("Drills marked below as wanting fresh legs and heads then never come after a tiring drill."),
+        help_text=_("Drills that you mark as wanting fresh legs and heads then never come after a tiring drill."),
     )
     tiring_rpe = number(_("A drill tires from RPE"), 1, 10, initial=TIRING_RPE)
     hard_rpe = number(
@@ -106,13 +112,20 @@ class DrillWishForm(VersionForm):
         help_text=_("Always kept. 7: not twice within a week."),
     )
     matters = forms.TypedChoiceField(
-        label=_("How much the least number matters"), choices=Matters, coerce=int, initial=Matters.RATHER
+        label=_("How much the least number matters"),
+        choices=Matters,
+        coerce=int,
+        initial=Matters.RATHER,
+        help_text=WEIGHED,
     )
     keep = forms.ChoiceField(
         label=_("Units at its stations"),
         choices=[("", _("as it comes")), *Keep.choices],
         required=False,
-        help_text=_("Always kept. Who plays in several of the units counts with the first of them."),
+        help_text=_(
+            "Always kept. Who plays in several of the units counts with the first of them at stations of their own, "
+            "and with each of them where units are mixed."
+        ),
     )
     units = forms.MultipleChoiceField(
         label=_("Which units"),
@@ -220,7 +233,11 @@ class FavouriteForm(VersionForm):
         widget=forms.CheckboxSelectMultiple,
     )
     matters = forms.TypedChoiceField(
-        label=_("How much it matters"), choices=Matters, coerce=int, initial=Matters.A_LITTLE
+        label=_("How much it matters"),
+        choices=Matters,
+        coerce=int,
+        initial=Matters.A_LITTLE,
+        help_text=WEIGHED,
     )
 
     def __init__(self, *args: Any, block: Block, wish: Favourite, **kwargs: Any) -> None:

@@ -28,6 +28,7 @@ from planner.settling import Proposal, proposal, stations_of
 from planner.trace import falling_line
 from planner.verdicts import gains_and_losses
 from planner.views.blocks import back_to, block_of, today_in
+from planner.wishes_told import unmet
 from shared import jobs
 from shared.access import needs
 from shared.models import Club
@@ -103,6 +104,7 @@ def outcome_of(run: PlanRun, today: Any) -> dict[str, Any]:
         "comparison": figure_lines(now.figures.to_json(), then.figures.to_json()),
         "changes": what_changed(built.programme, found.programme, names),
         "short_skills": then.short_skills[:SHOWN_SKILLS],
+        "unmet": unmet(built, then.standing.stations),
         "notes": built.notes,
     } | (redealt(run, now, then) if run.is_redeal else offered(run, built, found, names))
 

@@ -338,6 +338,28 @@ def test_wishes_that_may_stay_open_are_listed_while_they_do(cast, coach, ash):
     assert "2 wishes are not met" in page(answer)
 
 
+def test_a_run_says_which_wishes_its_plan_leaves_open(cast, coach, ash):
+    coach.post(url("add_wish", cast, sort="favourite"), favourites(cast, ash, drills=[cast.drills[1].pk]))
+    built = problem_of(cast.block, today=BEFORE)
+    plan = {"format": "plumbline-plan/1", "problem": cast.block.name, "stations": []}
+    cost = {"short": 0, "untouched": 0, "outside": 0, "idle": 0, "uneven": 0, "unmet": 4, "cost": 40}
+    run = PlanRun.objects.create(block=cast.block, problem=built.problem.to_json(), plan=plan, cost=cost)
+    answer = coach.get(reverse("run", kwargs={"club": "brackenford", "run": run.pk}))
+    assert answer.context["unmet"] == ["no favourite of Ash on Tue 6 Oct, Thu 8 Oct, Tue 13 Oct and Thu 15 Oct"]
+    assert "1 wish not met" in page(answer)
+
+
+def test_hard_work_in_a_row_is_told_by_the_slots_of_the_sheet(cast, coach):
+    """Slot 1 of the sheet holds the warm-up."""
+    for order in (1, 2):
+        stand(cast.slot(order=order), cast.drills[order], cast.players[:2])
+    answer = coach.post(home(cast), nights(hard_rpe=5, hard_most=1), follow=True)
+    assert answer.context["broken"] == [
+        f"{player} stands at drills of RPE 5 or more in 2 slots in a row from Tue 6 Oct, slot 2 on; the limit is 1."
+        for player in cast.players[:2]
+    ]
+
+
 def test_a_programme_that_is_older_than_its_wishes_is_said_to_be(cast, coach, monkeypatch):
     PlanRun.objects.create(block=cast.block, accepted_at=timezone.now())
     old = "The programme was planned before these wishes last changed"

@@ -68,7 +68,11 @@ def test_a_fresh_drill_after_a_tiring_one_breaks_h13() -> None:
     hard, calm = drill("hard", rpe=8), drill("calm", fresh=True)
     ordered = problem(drills=[hard, calm], order={"tiring_rpe": 8})
     assert broken(ordered, ("s1", 0, "hard", ["ann"]), ("s1", 1, "calm", ["bea"])) == [
-        ("H13", "calm on s1 (Mon 05 Jan), slot 2 wants fresh players, but comes after hard (RPE 8) in slot 1.")
+        (
+            "H13",
+            "calm on s1 (Mon 05 Jan), slot 2 wants fresh players, but comes after hard on s1 (Mon 05 Jan), slot 1 "
+            "(RPE 8).",
+        )
     ]
     assert broken(ordered, ("s1", 0, "hard", ["ann"]), ("s1", 0, "calm", ["bea"])) == []
     assert broken(ordered, ("s1", 1, "hard", ["ann"]), ("s1", 0, "calm", ["bea"])) == []
@@ -90,7 +94,7 @@ def test_a_player_in_too_many_hard_slots_in_a_row_breaks_h14() -> None:
     assert broken(four_slots(), *THREE_HARD) == [
         (
             "H14",
-            "ann stands at drills of RPE 7 or more in 3 slots in a row on s1 (Mon 05 Jan), slots 1, 2 and 3; "
+            "ann stands at drills of RPE 7 or more in 3 slots in a row from s1 (Mon 05 Jan), slot 1 on; "
             "the limit is 2.",
         )
     ]
