@@ -1,12 +1,13 @@
 // The page on which a drill is drawn: what is shown, chosen and kept, and every verb that changes the drawing.
 
+import { Bars } from "./bars.js";
+import { typed } from "./fields.js";
 import { Grass, keyOf } from "./grass.js";
 import { History } from "./history.js";
-import { Kept } from "./kept.js";
 import { List } from "./list.js";
 import * as model from "./model.js";
 import { Player } from "./player.js";
-import { OUTCOME, send } from "./saving.js";
+import { Session } from "./session.js";
 import { Words, capital } from "./words.js";
 
 class Editor {
@@ -16,15 +17,14 @@ class Editor {
     this.inkbox = data.inkbox;
     this.words = new Words(data.words, data.inkbox.names);
     this.history = new History(data.diagram ?? model.blank(...data.grid));
-    this.saved = this.history.now;
-    this.version = data.version;
-    this.kept = new Kept(data);
-    Object.assign(this, { frame: 0, chosen: null, tool: "choose", grid: 0.5, mark: null, failed: false });
+    this.session = new Session(this, data);
+    Object.assign(this, { frame: 0, chosen: null, tool: "choose", grid: 0.5, mark: null });
     this.grass = new Grass(root.querySelector("svg[data-grass]"), this);
     this.list = new List(root, this);
+    this.bars = new Bars(this);
     this.player = new Player((index, places) => this.showMoment(index, places));
     this.listen();
-    this.bringBack();
+    this.session.bringBack();
     root.hidden = false;
     this.part("list").open = matchMedia("(min-width: 60rem)").matches;
     this.render();
@@ -54,9 +54,7 @@ class Editor {
     if (this.mark?.path && !this.stillGrows(this.mark)) this.mark = null;
     this.grass.render();
     this.list.render();
-    this.renderFrames();
-    this.renderArea();
-    this.renderControls();
+    this.bars.render();
   }
 
   exists(hit) {
@@ -71,56 +69,6 @@ class Editor {
     return starts && (at === null || this.now.paths[at]?.kind === path.kind);
   }
 
-  renderFrames() {
-    const buttons = this.diagram.frames.map((frame, index) => {
-      const button = document.createElement("button");
-      Object.assign(button, { type: "button", textContent: index + 1, className: index === this.frame ? "" : "second" });
-      button.dataset.frame = index;
-      button.setAttribute("aria-label", this.words.say("frame", { n: index + 1 }) + (frame.note ? `: ${frame.note}` : ""));
-      if (index === this.frame) button.setAttribute("aria-current", "step");
-      return button;
-    });
-    const strip = this.part("frames");
-    const hadFocus = strip.contains(document.activeElement);
-    strip.replaceChildren(...buttons);
-    if (hadFocus) buttons[this.frame].focus();
-    setValue(this.part("note"), this.now.note);
-  }
-
-  renderArea() {
-    const { area, pitch } = this.diagram;
-    setValue(this.part("width"), area.width);
-    setValue(this.part("length"), area.length);
-    this.part("on-pitch").checked = Boolean(pitch);
-    this.part("corner").hidden = !pitch;
-    setValue(this.part("pitch-x"), pitch?.x ?? "");
-    setValue(this.part("pitch-y"), pitch?.y ?? "");
-  }
-
-  renderControls() {
-    const count = this.diagram.frames.length;
-    const able = {
-      undo: this.history.before.length, redo: this.history.after.length, "frame-remove": count > 1,
-      "frame-earlier": this.frame > 0, "frame-later": this.frame < count - 1,
-      "frame-add": count < this.inkbox.limits.MOST_FRAMES, previous: this.frame > 0, next: this.frame < count - 1,
-    };
-    for (const [verb, can] of Object.entries(able)) {
-      const button = this.root.querySelector(`[data-do=${verb}]`);
-      button.setAttribute("aria-disabled", String(!can));
-    }
-    for (const button of this.root.querySelectorAll("[data-tool]")) {
-      if (button.localName === "button") button.setAttribute("aria-pressed", String(button.dataset.tool === this.tool));
-    }
-    this.root.querySelector("[data-do=bend]").hidden = this.chosen?.at === undefined;
-    this.root.querySelector("[data-do=play] [data-part=play-word]").textContent = this.words.say(this.playing ? "stop" : "play");
-    this.part("state").textContent = this.words.say(this.dirty ? "state_unsaved" : "state_saved", { n: this.version });
-    this.part("state").classList.toggle("near", this.dirty);
-  }
-
-  get dirty() {
-    return this.diagram !== this.saved;
-  }
-
   tell(said) {
     if (said) this.part("told").textContent = said;
   }
@@ -133,14 +81,9 @@ class Editor {
 
   do(diagram, said) {
     this.history.do(diagram);
-    this.keep();
+    this.session.keep();
     this.render();
     this.tell(said);
-  }
-
-  keep() {
-    if (!this.dirty) return this.kept.clear();
-    if (!this.kept.put(this.diagram)) this.notice("keeps_nothing");
   }
 
   undo() {
@@ -155,7 +98,7 @@ class Editor {
 
   afterStep() {
     this.mark = null;
-    this.keep();
+    this.session.keep();
     this.render();
   }
 
@@ -178,10 +121,6 @@ class Editor {
     if (hit.what === "thing") return this.words.thing(model.findThing(this.now, hit.id));
     const path = this.now.paths[hit.at];
     return hit.what === "path" ? this.words.path(this.now, path) : this.words.point(this.now, path, hit.point);
-  }
-
-  focusedKey() {
-    // The name of what has the focus is read out by itself.
   }
 
   pickTool(tool, byKey = false) {
@@ -232,6 +171,7 @@ class Editor {
     const thing = model.findThing(this.now, id);
     if (!this.mayStart(kind, id)) return this.tellOf("cannot_start", { kind: this.kindName("draw", kind), thing: this.words.name(thing) });
     this.tool = `draw:${kind}`;
+    this.chosen = { what: "thing", id };
     this.mark = { place: [thing.x, thing.y], path: { kind, from: id, points: [] }, at: null };
     this.render();
     this.grass.focus("mark");
@@ -388,7 +328,7 @@ class Editor {
   // --- Fields
 
   typed(hit, field, value, input) {
-    const next = hit.what === "thing" ? this.typedThing(hit, field, value) : this.typedPath(hit, field, value);
+    const next = typed(this.diagram, this.frame, hit, field, value, this.inkbox.limits);
     if (typeof next === "string") {
       this.tellOf(next);
       input.setAttribute("aria-invalid", "true");
@@ -396,28 +336,6 @@ class Editor {
     }
     this.do(next);
     this.tell(this.told(hit));
-  }
-
-  typedThing({ id }, field, value) {
-    if (field === "label") {
-      const label = value.toUpperCase();
-      return /^[A-Z0-9]{1,3}$/.test(label) ? model.labelThing(this.diagram, id, label) : "bad_label";
-    }
-    const place = this.placeOfThing(id);
-    place[field === "x" ? 0 : 1] = Number(value);
-    return value !== "" && Number.isFinite(Number(value)) ? model.moveThing(this.diagram, this.frame, id, place) : "bad_number";
-  }
-
-  typedPath({ at }, field, value) {
-    const change = (what) => model.changePath(this.diagram, this.frame, at, what);
-    const { MOST_ORDER, LEAST_HANG, MOST_HANG, LABEL_LENGTH, MOST_POINTS } = this.inkbox.limits;
-    const number = Number(value);
-    if (field === "label") return change({ label: value.slice(0, LABEL_LENGTH) });
-    if (field === "order") return value === "" ? change({ order: null }) : Number.isInteger(number) && number >= 1 && number <= MOST_ORDER ? change({ order: number }) : "bad_order";
-    if (field === "hang") return number >= LEAST_HANG && number <= MOST_HANG ? change({ hang: model.tenth(number) }) : "bad_hang";
-    const points = model.pointsFromText(value)?.map((place) => this.within(place));
-    const least = model.leastPoints(this.now.paths[at]);
-    return points && points.length >= least && points.length <= MOST_POINTS + least - 1 ? change({ points }) : "bad_points";
   }
 
   // --- Frames and the whole
@@ -433,7 +351,7 @@ class Editor {
   addFrame() {
     const next = model.addFrame(this.diagram);
     this.history.do(next);
-    this.keep();
+    this.session.keep();
     this.goTo(next.frames.length - 1);
     this.tellOf("frame_added", { n: this.frame + 1 });
   }
@@ -491,114 +409,11 @@ class Editor {
     this.render();
   }
 
-  // --- Keeping and saving
-
-  bringBack() {
-    const found = this.kept.find();
-    if (!found || JSON.stringify(found.diagram) === JSON.stringify(this.saved)) return this.kept.clear();
-    this.history.do(found.diagram);
-    try {
-      this.grass.render();
-    } catch {
-      this.history.undo();
-      return this.kept.clear();
-    }
-    this.version = this.kept.version = found.version;
-    const at = new Date(found.at).toLocaleString(document.documentElement.lang);
-    this.notice("brought_back", { at }, { key: "throw_away", act: () => this.throwAway() });
-  }
-
-  throwAway() {
-    this.version = this.kept.version = this.data.version;
-    this.history.do(this.saved);
-    this.afterStep();
-    this.quiet();
-    this.tellOf("thrown_away");
-  }
-
-  async save(how = {}) {
-    const sent = this.diagram;
-    const button = this.root.querySelector("[data-do=save]");
-    button.setAttribute("aria-disabled", "true");
-    this.tellOf("saving");
-    const answer = await send(this.data.save, { diagram: sent, version: this.version, ...how });
-    button.setAttribute("aria-disabled", "false");
-    this.failed = answer.outcome === OUTCOME.NO_ANSWER;
-    this[`on_${answer.outcome}`](answer, sent);
-  }
-
-  on_saved({ url, version, copy }, sent) {
-    this.kept.clear();
-    if (copy) return location.assign(url);
-    this.version = this.kept.version = version;
-    this.saved = sent;
-    this.keep();
-    this.quiet();
-    this.render();
-    this.tellOf("saved", { n: version });
-  }
-
-  on_no_answer() {
-    this.notice("no_answer", {}, { key: "try_again", act: () => this.save() });
-  }
-
-  on_logged_out() {
-    this.notice("logged_out", {}, { key: "try_again", act: () => this.save() });
-  }
-
-  on_refused({ faults }) {
-    const first = faults.find((fault) => fault.frame !== null);
-    if (first && first.frame < this.diagram.frames.length) this.goTo(first.frame);
-    this.notice("refused", {}, null, faults.map((fault) => `${fault.where}: ${fault.why}`));
-  }
-
-  on_conflict({ html, version, theirs }) {
-    const dialog = this.part("conflict");
-    dialog.querySelector("[data-part=both]").innerHTML = html;
-    dialog.onclick = (event) => {
-      const choice = event.target.closest("[data-choice]")?.dataset.choice;
-      if (!choice) return;
-      event.preventDefault();
-      dialog.close();
-      if (choice === "theirs") this.takeTheirs(theirs, version);
-      if (choice === "mine") this.version = this.kept.version = version;
-      if (choice === "mine") this.save();
-      if (choice === "copy") this.save({ copy: true });
-    };
-    this.tellOf("conflict");
-    dialog.showModal();
-  }
-
-  takeTheirs(theirs, version) {
-    const drawn = theirs ?? model.blank(...this.data.grid);
-    this.kept.clear();
-    this.version = this.kept.version = version;
-    this.saved = drawn;
-    this.do(drawn, this.words.say("took_theirs"));
-  }
-
-  // A message that stays until it is dealt with, with a way on.
-  notice(key, values = {}, way = null, lines = []) {
-    this.part("told").textContent = "";
-    const note = this.part("notice");
-    note.querySelector("p").textContent = this.words.say(key, values);
-    note.querySelector("ul").replaceChildren(...lines.map((line) => Object.assign(document.createElement("li"), { textContent: line })));
-    const button = note.querySelector("button");
-    button.hidden = !way;
-    button.textContent = way ? this.words.say(way.key) : "";
-    button.onclick = way?.act ?? null;
-    note.hidden = false;
-  }
-
-  quiet() {
-    this.part("notice").hidden = true;
-  }
-
   // --- Listening
 
   listen() {
     const verbs = {
-      undo: () => this.undo(), redo: () => this.redo(), mirror: () => this.mirror(), save: () => this.save(),
+      undo: () => this.undo(), redo: () => this.redo(), mirror: () => this.mirror(), save: () => this.session.save(),
       "frame-add": () => this.addFrame(), "frame-remove": () => this.removeFrame(),
       "frame-earlier": () => this.moveFrame(-1), "frame-later": () => this.moveFrame(1),
       previous: () => this.goTo(this.frame - 1), next: () => this.goTo(this.frame + 1), play: () => this.play(),
@@ -619,7 +434,6 @@ class Editor {
     for (const name of ["width", "length"]) this.part(name).addEventListener("change", () => this.resize());
     for (const name of ["on-pitch", "pitch-x", "pitch-y"]) this.part(name).addEventListener("change", () => this.setPitch());
     document.addEventListener("keydown", (event) => this.shortcut(event));
-    window.addEventListener("online", () => this.failed && this.save());
     window.addEventListener("resize", () => this.playing || this.grass.render());
   }
 
@@ -632,10 +446,6 @@ class Editor {
       else this.undo();
     }
   }
-}
-
-function setValue(input, value) {
-  if (document.activeElement !== input || String(input.value) !== String(value)) input.value = value;
 }
 
 const data = JSON.parse(document.getElementById("diagram-data").textContent);

@@ -22,7 +22,6 @@ export class Grass {
     svg.addEventListener("pointerup", (event) => this.up(event));
     svg.addEventListener("pointercancel", () => this.drop());
     svg.addEventListener("keydown", (event) => this.key(event));
-    svg.addEventListener("focusin", (event) => this.focused(event));
   }
 
   // --- Showing
@@ -233,11 +232,6 @@ export class Grass {
   }
 
   // --- Keys
-
-  focused(event) {
-    const key = event.target.closest("[data-key]")?.dataset.key;
-    if (key) this.host.focusedKey(key);
-  }
 
   key(event) {
     const key = event.target.closest("[data-key]")?.dataset.key;
