@@ -38,6 +38,9 @@ class CompareForm(forms.Form):
 
 def named(run: PlanRun) -> str:
     made = date_format(timezone.localtime(run.made_at), "D j M H:i")
-    text = _("Run of %(made)s, %(seconds)d s, %(by)s") if run.made_by else _("Run of %(made)s, %(seconds)d s")
+    if run.is_redeal:
+        text = _("Dealt again %(made)s, %(by)s") if run.made_by else _("Dealt again %(made)s")
+    else:
+        text = _("Run of %(made)s, %(seconds)d s, %(by)s") if run.made_by else _("Run of %(made)s, %(seconds)d s")
     named = text % {"made": made, "seconds": run.seconds, "by": run.made_by}
     return _("%(run)s (accepted)") % {"run": named} if run.accepted_at else named
