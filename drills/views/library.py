@@ -10,7 +10,7 @@ from django.urls import path
 from drills.forms import FindForm, Used
 from drills.ladders import Steps
 from drills.models import Drill
-from drills.pages import CardPage
+from drills.pages import CardPage, ListLine
 from drills.pictures import pictures, played, signs
 from drills.views.fetch import drill_of
 from shared.access import needs
@@ -28,7 +28,8 @@ def library(request: HttpRequest, club: Club, used: Used | None = None) -> HttpR
     others = request.GET.copy()
     others.pop("page", None)
     shown = {"form": form, "page": page, "filter": others.urlencode()}
-    return render(request, "drills/library.html", shown | {"drills": Drill.objects.filter(pk__in=page).for_list()})
+    lines = [ListLine(drill) for drill in Drill.objects.filter(pk__in=page).for_list()]
+    return render(request, "drills/library.html", shown | {"lines": lines})
 
 
 @needs(Permission.SEE_DRILLS)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drills.actions import DrillRefused, EditedMeanwhile, bring_back_version
-from drills.cards import CardTooLong, cards_pdf
+from drills.cards import CardRefused, cards_pdf
 from drills.models import Drill, DrillVersion
 from drills.pages import CardPage
 from drills.pictures import pictures
@@ -71,7 +71,7 @@ def drill_version_pdf(request: HttpRequest, club: Club, number: int, version: in
     drill, kept = version_of(club, number, version)
     try:
         printed = cards_pdf([as_it_was(drill, kept, Words.of(club))])
-    except (CardTooLong, PrintingUnavailable) as problem:
+    except (CardRefused, PrintingUnavailable) as problem:
         messages.error(request, str(problem))
         return redirect("drill_version", club=club.slug, number=number, version=version)
     return download(printed, f"card-{club.slug}-{number}-version-{version}.pdf", "application/pdf", inline=True)

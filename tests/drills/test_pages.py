@@ -54,7 +54,7 @@ def test_the_filter_is_read_from_the_address(library, assistant, log_in):
     f.DrillFactory(club=library, number=1, rung="C1")
     f.DrillFactory(club=library, number=2)
     page = log_in(assistant).get(at("drills") + "?rung=C1")
-    assert [drill.number for drill in page.context["drills"]] == [1]
+    assert [line.drill.number for line in page.context["lines"]] == [1]
     assert '<option value="C1" selected>' in page.content.decode()
 
 
@@ -83,7 +83,7 @@ def test_a_long_library_is_paged_and_keeps_its_filter(library, assistant, log_in
     for number in range(1, 63):
         f.DrillFactory(club=library, number=number, rung="C1")
     page = log_in(assistant).get(at("drills") + "?rung=C1&page=2")
-    assert [drill.number for drill in page.context["drills"]] == list(range(51, 63))
+    assert [line.drill.number for line in page.context["lines"]] == list(range(51, 63))
     assert "?rung=C1&amp;page=1" in page.content.decode()
 
 
@@ -135,9 +135,9 @@ def test_retiring_and_bringing_back(drill, head, log_in):
     page = client.post(at("drill_retire", number=7), follow=True)
     assert said(page) == ["#7 Rope and Cone is retired: new plans pass it over."]
     assert "Bring back" in page.content.decode()
-    assert list(client.get(at("drills")).context["drills"]) == []
+    assert [line.drill for line in client.get(at("drills")).context["lines"]] == []
     client.post(at("drill_bring_back", number=7))
-    assert list(client.get(at("drills")).context["drills"]) == [drill]
+    assert [line.drill for line in client.get(at("drills")).context["lines"]] == [drill]
 
 
 def test_retiring_needs_a_button_not_a_link(drill, head, log_in):
