@@ -1,18 +1,19 @@
 """A proven lower bound on the cost of every plan of a problem, raised step by step.
 
-Targets, weekly touches, load bands, contact limits, repeats and station sizes get prices; at any prices the
-slots fall apart and each is solved exactly, which gives a bound. Prices move by the volume algorithm
-(F. Barahona and R. Anbil, "The volume algorithm", Mathematical Programming 87, 2000). Full-contact days,
-needs by role, ladder minutes planned in the block and evenness are left out, which can only lower the bound.
+Targets, weekly touches, load bands, contact limits, repeats, ladder minutes and needs by role get prices; at any
+prices the slots fall apart, and what the best stations of each are worth gives a bound. Prices move by the volume
+algorithm (F. Barahona and R. Anbil, "The volume algorithm", Mathematical Programming 87, 2000). Full-contact days,
+evenness and wishes other than minutes and load are left out, which can only lower the bound.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from planner.core.flat import COST_SCALE, NO_LIMIT, Flags, Flat, Layout
+from planner.core.flat import COST_SCALE, NO_LIMIT, Flags, Flat, Ints, Layout
 from planner.core.kernels import price as kernels
 from planner.core.kernels.price import Prices, Reals
+from planner.core.kernels.tree import tree
 
 TOUCH = 5.0  # minutes
 SAFETY = 1e-6  # what rounding of the sums could add
@@ -34,7 +35,8 @@ class Bound:
         self._idle = float((flat.present * flat.slot_minutes[:, None]).sum()) * flat.idle_weight / 100
         self._reach = reachable(flat)
         self._open = open_options(flat)
-        self._tree = kernels.tree(flat)
+        self._tree, self._steps = tree(flat), kernels.steps(flat)
+        self._needed = needed(flat)
         self._price, self._used = kernels.prices(flat), kernels.prices(flat)
         self._scale, self._low, self._high = _boxes(flat)
         self._way: Prices | None = None
@@ -64,7 +66,9 @@ class Bound:
 
     def _evaluate(self) -> float:
         flat, price = self.flat, self._price
-        worth = kernels.slots_worth(flat, self._reach, self._open, price, self._tree, self._used, self._slack)
+        worth = kernels.slots_worth(
+            flat, self._reach, self._open, price, self._steps, self._tree, self._used, self._slack
+        )
         return float(self._idle + wishes_at(flat, price) - limits_at(flat, price) - worth) - SAFETY
 
     def _move(self, missing: float) -> None:
@@ -93,10 +97,6 @@ class Bound:
         full, half = flat.target_minutes / 100, flat.target_minutes / 200
         weight = flat.target_weight / 100
         room = np.maximum(flat.weekly_limit - flat.spent, 0) / 100
-        beyond = used.crowd - flat.most[flat.option]
-        short = used.crowd - flat.fewest[flat.option]
-        crowd = np.where(beyond > 0, beyond, np.where(short < 0, short, 0.0))
-        crowd = np.where(price.crowd > 0, beyond, np.where(price.crowd < 0, short, crowd))
         return Prices(
             target=np.where(price.target > weight, half, full) - used.target,
             touch=(TOUCH - used.touch) * flat.touch_due,
@@ -107,9 +107,10 @@ class Bound:
             )
             - used.band,
             contact=np.where(flat.weekly_limit < NO_LIMIT, used.contact - room, 0.0),
+            ladder=used.ladder,
             repeat=used.repeat - repeats_left(flat),
             session=used.session - sessions_left(flat),
-            crowd=np.where(used.crowd >= 0, crowd, 0.0),
+            need=np.where(used.need >= 0, self._needed - used.need, 0.0),
         )
 
 
@@ -129,6 +130,15 @@ def limits_at(flat: Flat, price: Prices) -> float:
     contact = (price.contact * room).sum()
     repeat = (price.repeat * repeats_left(flat)).sum()
     return float(contact + repeat + (price.session * sessions_left(flat)).sum())
+
+
+def needed(flat: Flat) -> Reals:
+    """[option, k] players wanted of the k-th role that the drill needs; 0 where it needs fewer roles."""
+    wanted = np.zeros_like(kernels.prices(flat).need)
+    for i, d in enumerate(flat.option):
+        counts = flat.need_count[flat.need_first[d] : flat.need_first[d + 1]]
+        wanted[i, : len(counts)] = counts
+    return wanted
 
 
 def repeats_left(flat: Flat) -> Reals:
@@ -156,18 +166,35 @@ def open_options(flat: Flat) -> Flags:
 
 def reachable(flat: Flat) -> Flags:
     """[s, p, d] allowed, and the rung below within reach if he did nothing else on the days before."""
-    reach = flat.allowed.copy()
+    reach: Flags = flat.allowed & can_run(flat)[:, None, :]
     behind = flat.done_before.copy()
+    asks, rungs = np.flatnonzero(flat.below >= 0), np.unique(flat.rung[flat.rung >= 0])
     for a in range(len(flat.window_end)):
-        slots = range(flat.day_first[a], flat.day_first[a + 1])
-        asks = np.flatnonzero(flat.below >= 0)
+        slots = slice(flat.day_first[a], flat.day_first[a + 1])
         ready = behind[:, flat.below[asks], a] >= flat.ladder_minutes
-        for s in slots:
-            reach[s][:, asks] &= ready
-            for r in np.unique(flat.rung[flat.rung >= 0]):
-                can = reach[s][:, flat.rung == r].any(axis=1)
-                behind[can, r, a + 1 : flat.window_end[a] + 1] += flat.slot_minutes[s]
+        reach[slots, :, asks] &= ready
+        for n in np.unique(flat.slot_session[slots]):
+            for r in rungs:
+                behind[:, r, a + 1 : flat.window_end[a] + 1] += _most_minutes(flat, reach, n, r)[:, None]
     return reach
+
+
+def can_run(flat: Flat) -> Flags:
+    """[s, d] 1 for drills that a lock wants there, or that fit the slot and still have a turn."""
+    slot = np.repeat(np.arange(len(flat.slot_week)), np.diff(flat.option_first))
+    runs = flat.locked.copy()
+    runs[slot, flat.option] |= open_options(flat)
+    return runs
+
+
+def _most_minutes(flat: Flat, reach: Flags, n: int, r: int) -> Ints:
+    """[p] at rung r in session n: the longest slots, as many as the rung has drills, for each runs only once."""
+    slots = slice(flat.session_first[n], flat.session_first[n + 1])
+    can = reach[slots][:, :, flat.rung == r]
+    turns = can.any(axis=0).sum(axis=1)
+    minutes = np.sort(can.any(axis=2) * flat.slot_minutes[slots, None], axis=0)[::-1]
+    most: Ints = np.where(np.arange(len(minutes))[:, None] < turns, minutes, 0).sum(axis=0)
+    return most
 
 
 def _boxes(flat: Flat) -> tuple[Prices, Prices, Prices]:
@@ -184,9 +211,10 @@ def _boxes(flat: Flat) -> tuple[Prices, Prices, Prices]:
         touch=touch / TOUCH,
         band=band / np.maximum(flat.band_high, 1),
         contact=np.full_like(like.contact, 0.1),
+        ladder=np.full_like(like.ladder, 8.0),
         repeat=np.full_like(like.repeat, 10.0),
         session=np.full_like(like.session, 10.0),
-        crowd=np.full_like(like.crowd, 0.3),
+        need=np.full_like(like.need, 3.0),
     )
-    low = none._replace(band=-band, crowd=-endless.crowd)
+    low = none._replace(band=-band)
     return scale, low, endless._replace(target=2 * weight, touch=touch, band=band)

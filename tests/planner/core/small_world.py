@@ -30,6 +30,50 @@ def micro_problem(rng: random.Random) -> Problem:
     return Problem.from_json(built | {"locks": None})
 
 
+def ladder_problem(rng: random.Random) -> Problem:
+    """Two players, two rungs of a ladder and three days of one slot each; some drills need a role."""
+    players = [
+        {
+            "id": name,
+            "roles": ["all", *rng.sample(["front", "half"], rng.randint(0, 2))],
+            "done": {"tackle:1": [[cases.day(-rng.randint(1, 5)), minutes]]} if minutes else None,
+        }
+        for name, minutes in (("ann", rng.choice([0, 0, 5, 10])), ("bea", 0))
+    ]
+    drills = [
+        cases.drill(
+            f"rung-{rung}",
+            ladder="tackle",
+            rung=rung,
+            players=[rng.randint(0, 2), rng.randint(1, 2)],
+            needs={"front": 1} if rng.random() < 0.4 else None,
+            rpe=rng.randint(1, 9),
+            skills=[{"skill": "tackle", "share": share, "roles": None}],
+        )
+        for rung, share in ((1, rng.randint(0, 60) / 100), (2, rng.randint(20, 100) / 100))
+    ]
+    for drill in drills:
+        drill["players"].sort()
+    sessions = [cases.session(f"s{n}", 2 * n, slots=[rng.choice([5, 8, 12])]) for n in range(3)]
+    wanted = [
+        {"player": p, "skill": "tackle", "minutes": rng.randint(5, 30), "weight": rng.randint(1, 3), "weekly": weekly}
+        for p, weekly in (("ann", True), ("bea", False))
+    ]
+    band = {"player": "bea", "week": 0, "low": rng.randint(0, 80), "high": 90, "weight": rng.randint(0, 4)}
+    limits = {"ladder": {"minutes": rng.choice([5, 10, 15]), "days": rng.choice([2, 28])}}
+    return Problem.from_json(
+        cases.problem(
+            players=players,
+            drills=drills,
+            sessions=sessions,
+            targets=wanted,
+            bands=[band],
+            limits=limits,
+            idle_weight=0.1,
+        )
+    )
+
+
 def every_plan(problem: Problem) -> Iterator[tuple[Station, ...]]:
     """Each way to send each player to a drill or to none in each slot; empty stations change no cost."""
     places = [(session.id, slot) for session in problem.sessions for slot in range(len(session.slots))]
