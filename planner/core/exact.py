@@ -6,7 +6,7 @@ Real blocks are far beyond it; see docs/planner.md for where it stops paying.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TypeAlias
@@ -228,12 +228,12 @@ def prove(problem: Problem, cost: float, left: Callable[[], float]) -> tuple[flo
     bound = min(cutoff, result.termination.objective_bounds.dual_bound)
     if not result.has_primal_feasible_solution():
         return bound, ()
-    chosen = result.variable_values()
-    places = [place for place, stand in exact.stand.items() if chosen[stand] > 0.5]
-    return bound, _stations(layout, places)
+    return bound, chosen_stations(layout, exact, result.variable_values())
 
 
-def _stations(layout: Layout, places: Iterable[Stand]) -> tuple[Station, ...]:
+def chosen_stations(layout: Layout, exact: Exact, values: Mapping[Var, float]) -> tuple[Station, ...]:
+    """The plan that a solution of the model stands for."""
+    places = [place for place, stand in exact.stand.items() if values[stand] > 0.5]
     players, slots, drills = list(layout.players), list(layout.slots), list(layout.drills)
     there = defaultdict(list)
     for p, s, d in places:

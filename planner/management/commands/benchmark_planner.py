@@ -4,21 +4,35 @@ from __future__ import annotations
 
 import json
 import multiprocessing
+import resource
 import statistics
+import time
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-COLUMNS = "{:<10}{:>9}{:>12}{:>10}{:>10}{:>12}{:>9}{:>9}{:>9}"
+from planner.core.check import breaches
+from planner.core.cost import cost
+from planner.core.problem import Problem
+from planner.management.yardsticks import YARDSTICKS, of_weeks
+
+COLUMNS = "{:<14}{:<9}{:>9}{:>12}{:>10}{:>10}{:>12}{:>9}{:>9}{:>9}{:>9}"
+HEADS = ("problem", "by", "seconds", "cost", "above", "range", "bound", "gap", "first", "near", "MB")
+CURVE = (1, 2, 4, 8, 13, 26, 39, 52)
+NEAR = 1.01  # of the cost at the end
 BESIDE = Path(__file__).resolve().parents[4] / "shared" / "instances"
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run in a process of its own; `first` seconds to the first plan, `peak` MB of memory in all."""
+    """One run in a process of its own.
+
+    `first` seconds to the first plan, `near` to one within a hundredth of the last, `peak` MB of memory in all.
+    """
 
     instance: str
     seconds: float
@@ -30,34 +44,73 @@ class Run:
     wall: float
     peak: float
     iterations: int
+    near: float = 0.0
+    by: str = "planner"
 
 
-def measure(path: str, seconds: float, seed: int, workers: int) -> Run:
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What to run: a file, cut or drawn out to so many weeks unless that is 0, and who plans."""
+
+    path: Path
+    weeks: int = 0
+    by: str = "planner"
+
+    @property
+    def name(self) -> str:
+        return f"{self.path.stem}/{self.weeks}w" if self.weeks else self.path.stem
+
+    def problem(self) -> Problem:
+        built = json.loads(self.path.read_text(encoding="utf-8"))
+        return Problem.from_json(of_weeks(built, self.weeks) if self.weeks else built)
+
+
+def measure(job: Job, seconds: float, seed: int, workers: int) -> Run:
     """Solve one problem once; the kernels are compiled before the clock starts."""
-    import resource
-    import time
-
     from planner.core.kernels import warm_up
-    from planner.core.problem import Problem
+
+    warm_up()
+    return planned(job, seconds, seed, workers) if job.by == "planner" else beside(job, seconds, seed, workers)
+
+
+def peak() -> int:
+    """MB of memory that this process has taken at most."""
+    return round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+
+
+def beside(job: Job, seconds: float, seed: int, workers: int) -> Run:
+    """One of the yardsticks, judged by the same referee."""
+    problem = job.problem()
+    started = time.monotonic()
+    stations, bound = YARDSTICKS[job.by](problem, seconds, seed, workers)
+    wall = round(time.monotonic() - started, 3)
+    broken = breaches(problem, stations)
+    if any(one.rule != "H10" for one in broken):
+        raise CommandError(f"{job.by} on {job.name}: {broken[0].text}")
+    whole, status = round(cost(problem, stations).total, 4), "no plan" if broken else "feasible"
+    return Run(job.name, seconds, seed, whole, round(bound, 4), status, wall, wall, peak(), 0, wall, job.by)
+
+
+def planned(job: Job, seconds: float, seed: int, workers: int) -> Run:
     from planner.core.solve import solve
     from planner.proving import Prover
 
-    warm_up()
-    problem = Problem.from_json(json.loads(Path(path).read_text(encoding="utf-8")))
-    told: list[float] = []
+    problem = job.problem()
+    told: list[tuple[float, float]] = []
     started = time.monotonic()
     result = solve(
         problem,
         seconds=seconds,
         seed=seed,
         workers=workers,
-        progress=lambda news: None if told else told.append(time.monotonic() - started),
+        progress=lambda news: told.append((time.monotonic() - started, news.cost)),
         prover=Prover,
     )
-    wall, peak = time.monotonic() - started, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    wall = time.monotonic() - started
+    near = next(at for at, costs in told if costs <= NEAR * result.cost.total)
     return Run(
-        Path(path).stem, seconds, seed, round(result.cost.total, 4), round(result.bound, 4), result.status.value,
-        round(told[0], 3), round(wall, 2), round(peak), result.iterations,
+        job.name, seconds, seed, round(result.cost.total, 4), round(result.bound, 4), result.status.value,
+        round(told[0][0], 3), round(wall, 2), peak(), result.iterations, round(near, 2),
     )  # fmt: skip
 
 
@@ -76,6 +129,12 @@ class Command(BaseCommand):
         parser.add_argument("--seconds", type=float, nargs="+", default=[2.0, 10.0, 60.0], metavar="N")
         parser.add_argument("--seeds", type=int, default=5, metavar="N", help="runs of each (default 5)")
         parser.add_argument("--workers", type=int, default=2, metavar="N", help="threads of each run (default 2)")
+        parser.add_argument(
+            "--beside", nargs="+", default=[], choices=sorted(YARDSTICKS), help="what else to run in the same seconds"
+        )
+        parser.add_argument(
+            "--weeks-curve", action="store_true", help=f"each problem cut or drawn out to {CURVE} weeks"
+        )
         parser.add_argument("--json", type=Path, metavar="FILE", help="write every run there")
 
     def handle(
@@ -86,20 +145,24 @@ class Command(BaseCommand):
         seconds: list[float],
         seeds: int,
         workers: int,
+        beside: list[str],
+        weeks_curve: bool,
         json: Path | None,
         **options: Any,
     ) -> None:
         paths, known = problems(instances, names), best_known(instances)
-        self.stdout.write(COLUMNS.format("problem", "seconds", "cost", "above", "range", "bound", "gap", "first", "MB"))
+        weeks = CURVE if weeks_curve else (0,)
+        jobs = [Job(path, n, by) for path in paths for n in weeks for by in ("planner", *beside)]
+        self.stdout.write(COLUMNS.format(*HEADS))
         runs: list[Run] = []
-        for path in paths:
-            for limit in seconds:
-                here = list(several(path, limit, seeds, workers))
-                runs += here
-                self.stdout.write(row(here, known.get(path.stem)))
-                self.stdout.flush()
-        if json is not None:
-            write(json, runs, known)
+        for n, (job, limit) in enumerate(product(jobs, seconds), 1):
+            self.stderr.write(f"{n} of {len(jobs) * len(seconds)}: {job.name} by {job.by}, {limit:g} s", ending="\r")
+            here = list(several(job, limit, 1 if job.by == "greedy" else seeds, workers))
+            runs += here
+            self.stdout.write(row(here, known.get(job.name)))
+            self.stdout.flush()
+            if json is not None:
+                write(json, runs, known)
 
 
 def problems(folder: Path, names: Iterable[str]) -> list[Path]:
@@ -128,11 +191,11 @@ def best_known(folder: Path) -> dict[str, float | None]:
     return {name: entry.get("cost") if entry.get("feasible") else None for name, entry in entries.items()}
 
 
-def several(path: Path, seconds: float, seeds: int, workers: int) -> Iterator[Run]:
+def several(job: Job, seconds: float, seeds: int, workers: int) -> Iterator[Run]:
     context = multiprocessing.get_context("spawn")  # fresh memory for each figure
     for seed in range(1, seeds + 1):
         with context.Pool(1) as pool:
-            yield pool.apply(measure, (str(path), seconds, seed, workers))
+            yield pool.apply(measure, (job, seconds, seed, workers))
 
 
 def row(runs: list[Run], known: float | None) -> str:
@@ -143,13 +206,15 @@ def row(runs: list[Run], known: float | None) -> str:
     gap = statistics.median(1 - run.bound / run.cost if run.cost else 0.0 for run in runs)
     return COLUMNS.format(
         runs[0].instance,
+        runs[0].by,
         f"{runs[0].seconds:g}",
         f"{median:.2f}",
         above,
         spread,
         f"{statistics.median(run.bound for run in runs):.2f}",
-        f"{100 * gap:.1f} %",
+        f"{100 * gap:.1f} %" if runs[0].by != "greedy" else "",
         f"{statistics.median(run.first for run in runs):.2f}",
+        f"{statistics.median(run.near for run in runs):.2f}",
         f"{max(run.peak for run in runs):.0f}",
     )
 
