@@ -146,7 +146,7 @@ class DiagramForm:
     def _whole(self) -> Any:
         try:
             return json.loads(self.data["diagram"])
-        except ValueError:
+        except (ValueError, RecursionError):
             return None
 
     @property

@@ -6,7 +6,6 @@ the page, the attack comes down it. Positions are kept to a tenth of a metre, ar
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -15,6 +14,7 @@ from typing import Any
 
 from drills.core import pitch
 from drills.core.fault import Fault, Path
+from drills.core.values import a_list, fields, number, one_of, shown, text
 
 FORMAT = "plumbline-diagram/1"
 WIDEST, LONGEST = 90, 130
@@ -24,7 +24,6 @@ LEAST_HANG, MOST_HANG = 0.5, 6.0
 
 ID = re.compile(r"[a-z][a-z0-9]{0,7}")
 NUMBER = re.compile(r"[A-Z0-9]{1,3}")
-UNPRINTABLE = re.compile("[\u0000-\u001f\u007f-\u009f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 
 Place = tuple[float, float]
 # Who swaps with whom when left becomes right: the wings keep their side of the pitch.
@@ -225,15 +224,15 @@ def _plain(number: float) -> float:
 
 
 def _diagram_faults(data: Any) -> Iterator[Fault]:
-    if shape := list(_fields(data, (), "format", "area", "pitch", "frames")):
+    if shape := list(fields(data, (), "format", "area", "pitch", "frames")):
         yield from shape
         return
     if data["format"] != FORMAT:
-        yield Fault(("format",), f"is {_shown(data['format'])}; write “{FORMAT}”")
+        yield Fault(("format",), f"is {shown(data['format'])}; write “{FORMAT}”")
     area = list(_area_faults(data["area"]))
     yield from area
     yield from _pitch_faults(data["pitch"], None if area else data["area"])
-    if shape := list(_list(data["frames"], ("frames",), "frames", 1, MOST_FRAMES)):
+    if shape := list(a_list(data["frames"], ("frames",), "frames", 1, MOST_FRAMES)):
         yield from shape
         return
     kinds: dict[str, str] = {}
@@ -242,17 +241,17 @@ def _diagram_faults(data: Any) -> Iterator[Fault]:
 
 
 def _area_faults(area: Any) -> Iterator[Fault]:
-    if shape := list(_fields(area, ("area",), "width", "length")):
+    if shape := list(fields(area, ("area",), "width", "length")):
         yield from shape
         return
-    yield from _number(area["width"], ("area", "width"), 0.5, WIDEST, step=0.5)
-    yield from _number(area["length"], ("area", "length"), 0.5, LONGEST, step=0.5)
+    yield from number(area["width"], ("area", "width"), 0.5, WIDEST, step=0.5)
+    yield from number(area["length"], ("area", "length"), 0.5, LONGEST, step=0.5)
 
 
 def _pitch_faults(corner: Any, area: Mapping[str, float] | None) -> Iterator[Fault]:
     if corner is None:
         return
-    if shape := list(_fields(corner, ("pitch",), "x", "y")):
+    if shape := list(fields(corner, ("pitch",), "x", "y")):
         yield from shape
         return
     width, length = (area["width"], area["length"]) if area else (0, 0)
@@ -266,18 +265,18 @@ def _corner(value: Any, path: Path, least: float, most: float, which: str) -> It
     if most < least:
         yield Fault(path, f"has no room: the area is too {which} for a pitch; shrink it, or write null for pitch")
     else:
-        yield from _number(value, path, least, most, step=0.5)
+        yield from number(value, path, least, most, step=0.5)
 
 
 def _frame_faults(frame: Any, path: Path, area: Mapping[str, float] | None, kinds: dict[str, str]) -> Iterator[Fault]:
-    if shape := list(_fields(frame, path, "note", "objects", "paths")):
+    if shape := list(fields(frame, path, "note", "objects", "paths")):
         yield from shape
         return
-    yield from _text(frame["note"], (*path, "note"), NOTE_LENGTH)
+    yield from text(frame["note"], (*path, "note"), NOTE_LENGTH)
     here: dict[str, Mapping[str, Any]] = {}
     bad_objects = list(_things_faults(frame["objects"], (*path, "objects"), area, here, kinds))
     yield from bad_objects
-    bad_paths = list(_list(frame["paths"], (*path, "paths"), "paths", 0, MOST_PATHS))
+    bad_paths = list(a_list(frame["paths"], (*path, "paths"), "paths", 0, MOST_PATHS))
     yield from bad_paths
     # A path is judged once the objects are right: it starts at one of them.
     for place, trail in enumerate(() if bad_objects or bad_paths else frame["paths"]):
@@ -291,7 +290,7 @@ def _things_faults(
     here: dict[str, Mapping[str, Any]],
     kinds: dict[str, str],
 ) -> Iterator[Fault]:
-    if shape := list(_list(things, path, "objects", 0, MOST_OBJECTS)):
+    if shape := list(a_list(things, path, "objects", 0, MOST_OBJECTS)):
         yield from shape
         return
     for place, thing in enumerate(things):
@@ -305,17 +304,17 @@ def _thing_faults(
     here: dict[str, Mapping[str, Any]],
     kinds: dict[str, str],
 ) -> Iterator[Fault]:
-    if shape := list(_fields(thing, path, "id", "kind", "x", "y", "label")):
+    if shape := list(fields(thing, path, "id", "kind", "x", "y", "label")):
         yield from shape
         return
     id, kind = thing["id"], thing["kind"]
     yield from _place(thing["x"], thing["y"], (*path, "x"), (*path, "y"), area)
-    if bad_kind := list(_one_of(kind, (*path, "kind"), Kind)):
+    if bad_kind := list(one_of(kind, (*path, "kind"), Kind)):
         yield from bad_kind
     else:
         yield from _thing_label(kind, thing["label"], (*path, "label"))
     if not (isinstance(id, str) and ID.fullmatch(id)):
-        yield Fault((*path, "id"), f"is {_shown(id)}; write a small letter, then up to 7 small letters or digits")
+        yield Fault((*path, "id"), f"is {shown(id)}; write a small letter, then up to 7 small letters or digits")
     elif id in here:
         yield Fault((*path, "id"), f"{id} stands twice in this frame; give one of them another id")
     elif not bad_kind:
@@ -327,22 +326,22 @@ def _thing_faults(
 def _thing_label(kind: str, label: Any, path: Path) -> Iterator[Fault]:
     if kind in PLAYERS:
         if not (isinstance(label, str) and NUMBER.fullmatch(label)):
-            yield Fault(path, f"is {_shown(label)}; a player carries 1 to 3 digits or capital letters, like 9 or A")
+            yield Fault(path, f"is {shown(label)}; a player carries 1 to 3 digits or capital letters, like 9 or A")
     elif label != "":
-        yield Fault(path, f"is {_shown(label)}; only players carry one, write “”")
+        yield Fault(path, f"is {shown(label)}; only players carry one, write “”")
 
 
 def _trail_faults(
     trail: Any, path: Path, area: Mapping[str, float] | None, here: Mapping[str, Mapping[str, Any]]
 ) -> Iterator[Fault]:
-    if shape := list(_fields(trail, path, "kind", "from", "points", "order", "hang", "label")):
+    if shape := list(fields(trail, path, "kind", "from", "points", "order", "hang", "label")):
         yield from shape
         return
     kind, start = trail["kind"], trail["from"]
-    yield from _text(trail["label"], (*path, "label"), LABEL_LENGTH)
+    yield from text(trail["label"], (*path, "label"), LABEL_LENGTH)
     if trail["order"] is not None:
-        yield from _number(trail["order"], (*path, "order"), 1, MOST_ORDER, step=1)
-    if bad_kind := list(_one_of(kind, (*path, "kind"), Way)):
+        yield from number(trail["order"], (*path, "order"), 1, MOST_ORDER, step=1)
+    if bad_kind := list(one_of(kind, (*path, "kind"), Way)):
         yield from bad_kind
     else:
         yield from _start_faults(kind, start, (*path, "from"), here)
@@ -358,7 +357,7 @@ def _start_faults(kind: str, start: Any, path: Path, here: Mapping[str, Mapping[
         if kind != Way.LINE:
             yield Fault(path, f"is null; a {kind} starts at a player, name the id")
     elif not (isinstance(start, str) and start in here):
-        yield Fault(path, f"{_shown(start)} is no object of this frame; name one of its ids")
+        yield Fault(path, f"{shown(start)} is no object of this frame; name one of its ids")
     elif here[start]["kind"] not in STARTS[Way(kind)]:
         allowed = ", ".join(sorted(STARTS[Way(kind)]))
         yield Fault(path, f"{start} is a {here[start]['kind']}; a {kind} starts at one of {allowed}")
@@ -366,22 +365,22 @@ def _start_faults(kind: str, start: Any, path: Path, here: Mapping[str, Mapping[
 
 def _hang_faults(kind: str, hang: Any, path: Path) -> Iterator[Fault]:
     if kind == Way.KICK:
-        yield from _number(hang, path, LEAST_HANG, MOST_HANG, step=0.1)
+        yield from number(hang, path, LEAST_HANG, MOST_HANG, step=0.1)
     elif hang is not None:
-        yield Fault(path, f"is {_shown(hang)}; only a kick hangs in the air, write null")
+        yield Fault(path, f"is {shown(hang)}; only a kick hangs in the air, write null")
 
 
 def _route_faults(
     points: Any, path: Path, area: Mapping[str, float] | None, least: int, thing: Mapping[str, Any] | None
 ) -> Iterator[Fault]:
-    if shape := list(_list(points, path, "points", least, least + MOST_POINTS - 1)):
+    if shape := list(a_list(points, path, "points", least, least + MOST_POINTS - 1)):
         yield from shape
         return
     before = (thing["x"], thing["y"]) if thing else None
-    for number, point in enumerate(points):
-        where = (*path, number)
+    for place, point in enumerate(points):
+        where = (*path, place)
         if not (isinstance(point, list | tuple) and len(point) == 2):
-            yield Fault(where, f"is {_shown(point)}; write x and y in square brackets, like [3.5, 12]")
+            yield Fault(where, f"is {shown(point)}; write x and y in square brackets, like [3.5, 12]")
             continue
         yield from _place(point[0], point[1], (*where, 0), (*where, 1), area)
         if before == tuple(point):
@@ -390,55 +389,5 @@ def _route_faults(
 
 
 def _place(x: Any, y: Any, path_x: Path, path_y: Path, area: Mapping[str, float] | None) -> Iterator[Fault]:
-    yield from _number(x, path_x, 0, area["width"] if area else WIDEST, step=0.1)
-    yield from _number(y, path_y, 0, area["length"] if area else LONGEST, step=0.1)
-
-
-def _fields(value: Any, path: Path, *names: str) -> Iterator[Fault]:
-    if not isinstance(value, Mapping):
-        yield Fault(path, f"is {_shown(value)}; it should be a set of fields in braces: {', '.join(names)}")
-        return
-    for name in names:
-        if name not in value:
-            yield Fault((*path, name), "is missing")
-    for name in sorted(str(name) for name in value if name not in names):
-        yield Fault(path, f"{_shown(name)} is no field of the format")
-
-
-def _list(value: Any, path: Path, what: str, least: int, most: int) -> Iterator[Fault]:
-    if not isinstance(value, list | tuple):
-        yield Fault(path, f"is {_shown(value)}; it should be a list in square brackets")
-    elif not least <= len(value) <= most:
-        yield Fault(path, f"holds {len(value)} {what}; it should hold {least} to {most}")
-
-
-def _number(value: Any, path: Path, least: float, most: float, *, step: float) -> Iterator[Fault]:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        yield Fault(path, f"is {_shown(value)}; it should be a number")
-    elif not least <= value <= most:
-        yield Fault(path, f"is {_shown(value)}; it should be {least:g} to {most:g}")
-    elif value != (nearest := round(round(value / step) * step, 1)):
-        yield Fault(path, f"is {_shown(value)}; steps are {step:g}, write {nearest:g}")
-
-
-def _one_of(value: Any, path: Path, words: type[StrEnum]) -> Iterator[Fault]:
-    known = [str(word) for word in words]
-    if not isinstance(value, str) or value not in known:
-        yield Fault(path, f"{_shown(value)} is not one of {', '.join(known)}")
-
-
-def _text(value: Any, path: Path, most: int) -> Iterator[Fault]:
-    if not isinstance(value, str):
-        yield Fault(path, f"is {_shown(value)}; it should be text in quotation marks")
-    elif len(value) > most:
-        yield Fault(path, f"is {len(value)} characters long; there is room for {most}")
-    elif UNPRINTABLE.search(value) or value != value.strip():
-        yield Fault(path, "should be one line, without blank space at either end")
-
-
-def _shown(value: Any) -> str:
-    """A value as a message repeats it; nobody needs a megabyte read back."""
-    if isinstance(value, Mapping | list | tuple):
-        return "a set of fields" if isinstance(value, Mapping) else "a list"
-    text = f"“{value[:41]}”" if isinstance(value, str) else "null" if value is None else str(value)[:41]
-    return text if len(text) <= 42 else f"{text[:40]}…"
+    yield from number(x, path_x, 0, area["width"] if area else WIDEST, step=0.1)
+    yield from number(y, path_y, 0, area["length"] if area else LONGEST, step=0.1)

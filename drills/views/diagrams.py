@@ -57,7 +57,7 @@ def drill_diagram_save(request: HttpRequest, club: Club, number: int) -> HttpRes
     try:
         sent = json.loads(request.body)
         diagram, version, copy = sent["diagram"], int(sent["version"]), bool(sent.get("copy"))
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return JsonResponse(
             {"faults": [{"where": _("The drawing"), "why": _("did not arrive whole"), "frame": None}]}, status=422
         )

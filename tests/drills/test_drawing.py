@@ -111,13 +111,36 @@ def test_the_editor_is_told_the_frame_and_the_object_that_are_wrong(send):
     assert (answer.status_code, fault["where"], fault["frame"]) == (422, "Frame 2, object 1 (b), x", 1)
 
 
-@pytest.mark.parametrize("body", ["", "[]", "{", '{"diagram": null}', '{"diagram": null, "version": "x"}', "null"])
+@pytest.mark.parametrize(
+    "body",
+    [
+        "",
+        "[]",
+        "{",
+        "[" * 20_000,
+        '{"diagram": null, "version": 1e999}',
+        '{"diagram": null}',
+        '{"diagram": null, "version": "x"}',
+        "null",
+    ],
+)
 def test_a_message_that_did_not_arrive_whole_is_refused(body, send, head, log_in):
     address = reverse("drill_diagram_save", kwargs={"club": "brackenford", "number": 7})
     assert log_in(head).post(address, body, content_type="application/json").status_code == 422
 
 
-@pytest.mark.parametrize("strange", [1, "x", [], {}, {"frames": [None]}, {"frames": [{"objects": [{}]}]}])
+@pytest.mark.parametrize(
+    "strange",
+    [
+        1,
+        "x",
+        [],
+        {},
+        {"frames": [None]},
+        drawn(area={"width": 10**400, "length": 9}),
+        drawn(frames=[{"objects": [{}]}]),
+    ],
+)
 def test_whatever_else_is_sent_as_a_drawing_is_refused_in_words(strange, send):
     answer = send(strange)
     assert answer.status_code == 422
