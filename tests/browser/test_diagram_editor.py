@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 from drills.actions import add_drill, set_diagram
 from drills.core import diagram, draw
 from drills.core.inkbox import inkbox
+from drills.core.moving import following
 from drills.models import Drill
 from tests import factories as f
 from tests.drills.diagrams import DIAGRAM
@@ -65,10 +66,9 @@ def spot(page: Page, x: float, y: float) -> tuple[float, float]:
     sheet = draw.sheet(diagram.read(empty))
     grass = page.locator("svg.grass")
     grass.scroll_into_view_if_needed()
-    box = grass.bounding_box()
-    unit = box["width"] / sheet.width
-    left, top = sheet.at((x, y))
-    return box["x"] + left * unit, box["y"] + top * unit
+    unit, left, top = grass.evaluate("(svg) => { const to = svg.getScreenCTM(); return [to.a, to.e, to.f]; }")
+    across, down = sheet.at((x, y))
+    return left + across * unit, top + down * unit
 
 
 def press(page: Page, x: float, y: float) -> None:
@@ -188,40 +188,26 @@ def thing(page: Page, name: str):
     return page.locator("svg.grass").get_by_role("button", name=re.compile(f"^{name}, "))
 
 
-def test_three_against_two_drawn_by_mouse_or_by_keys_are_the_same_drawing(desktop, editor, drill, card):
-    draw_by_mouse(editor(desktop, drill))
-    save(desktop, 2)
-    desktop.reload()
-    expect(thing(desktop, "Attacker 3")).to_be_visible()
-    by_keys = card(8)
-    draw_by_keys(editor(desktop, by_keys))
-    save(desktop, 2)
-    assert pictures(drill) == pictures(by_keys)
-    first, second = diagram.read(drill.diagram).frames
-    assert [(trail.kind, trail.start, trail.points, trail.order) for trail in first.trails] == [
-        ("pass", "a1", ((10, 12),), None),
-        ("carry", "a2", ((10, 9), (11, 7)), None),
-        ("tackle", "d2", ((11, 6),), 2),
-    ]
-    places = {thing.id: thing.place for thing in second.things}
-    assert places == {"a1": (5, 12), "a2": (11, 7), "a3": (15, 12), "d1": (8, 6), "d2": (11, 6), "b1": (11, 7)}
-
-
 def test_the_browser_draws_every_sign_as_the_server_does(desktop, editor, drill):
-    """Sign by sign: what is seen while drawing is what will be printed."""
+    """Sign by sign: what is seen while drawing is what will be printed. The next frame is the same one, too."""
     page = editor(desktop, drill)
     cases = [*(made_up(random.Random(seed)) for seed in range(40)), DIAGRAM]
-    shown = page.evaluate(
+    made = page.evaluate(
         """async ([inkbox, cases]) => {
             const { Drawing } = await import("/static/drills/diagram/draw.js");
-            return cases.map((each) => each.frames.map((_frame, place) => new Drawing(inkbox, each).frame(place)));
+            const { addFrame } = await import("/static/drills/diagram/model.js");
+            return cases.map((each) => ({
+                frames: each.frames.map((_frame, place) => new Drawing(inkbox, each).frame(place)),
+                next: addFrame(each).frames.at(-1),
+            }));
         }""",
         [json.loads(json.dumps(inkbox())), cases],
     )
-    for case, frames in zip(cases, shown, strict=True):
+    for case, browser in zip(cases, made, strict=True):
         read = diagram.read(case)
-        for place, body in enumerate(frames):
+        for place, body in enumerate(browser["frames"]):
             assert draw.svg(read, place).endswith(f"</desc>{body}</svg>")
+        assert browser["next"] == following(case["frames"][-1], case["area"])
 
 
 def made_up(dice: random.Random) -> dict[str, Any]:
@@ -247,6 +233,25 @@ def made_up(dice: random.Random) -> dict[str, Any]:
     frame = {"note": "", "objects": things, "paths": paths}
     area = {"width": width, "length": length}
     return {"format": diagram.FORMAT, "area": area, "pitch": corner, "frames": [frame] * dice.choice([1, 2])}
+
+
+def test_three_against_two_drawn_by_mouse_or_by_keys_are_the_same_drawing(desktop, editor, drill, card):
+    draw_by_mouse(editor(desktop, drill))
+    save(desktop, 2)
+    desktop.reload()
+    expect(thing(desktop, "Attacker 3")).to_be_visible()
+    by_keys = card(8)
+    draw_by_keys(editor(desktop, by_keys))
+    save(desktop, 2)
+    assert pictures(drill) == pictures(by_keys)
+    first, second = diagram.read(drill.diagram).frames
+    assert [(trail.kind, trail.start, trail.points, trail.order) for trail in first.trails] == [
+        ("pass", "a1", ((10, 12),), None),
+        ("carry", "a2", ((10, 9), (11, 7)), None),
+        ("tackle", "d2", ((11, 6),), 2),
+    ]
+    places = {thing.id: thing.place for thing in second.things}
+    assert places == {"a1": (5, 12), "a2": (11, 7), "a3": (15, 12), "d1": (8, 6), "d2": (11, 6), "b1": (11, 7)}
 
 
 def grass(page: Page) -> str:
@@ -431,3 +436,32 @@ def test_a_drill_is_drawn_in_rows_without_javascript(open_page, head, sign_in, d
     first, second = drill.diagram["frames"]
     assert first["paths"][0]["points"] == [[5, 8], [6, 9]]
     assert [(thing["id"], thing["x"], thing["y"]) for thing in second["objects"]] == [("a1", 5, 12), ("d1", 6, 9)]
+
+
+def test_a_reader_plays_the_drawing_on_the_page_of_the_drill(open_page, assistant, sign_in, card, axe):
+    card(9, DIAGRAM)
+    page = sign_in(open_page(reduced_motion="reduce"), assistant)
+    page.goto("/c/brackenford/drills/9/")
+    frames, stage = page.locator("[data-frames] svg"), page.locator("[data-stage] svg")
+    expect(frames.first).to_be_visible()
+    page.get_by_role("button", name="Next frame").click()
+    expect(page.get_by_role("status").filter(has_text="Frame 1 of 2. Ball lifts")).to_be_visible()
+    expect(frames.first).to_be_hidden()
+    page.get_by_role("button", name="Next frame").click()
+    expect(page.get_by_text("Frame 2 of 2.")).to_be_visible()
+    axe(page)
+    page.get_by_role("button", name="All frames").click()
+    expect(stage).to_be_hidden()
+    page.get_by_role("button", name="Play").click()
+    expect(page.get_by_role("button", name="Stop")).to_be_visible()
+    expect(page.get_by_text("Frame 2 of 2.")).to_be_visible()
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
+
+
+def test_every_frame_is_shown_to_a_reader_without_javascript(open_page, assistant, sign_in, card):
+    card(9, DIAGRAM)
+    page = sign_in(open_page(java_script_enabled=False), assistant)
+    page.goto("/c/brackenford/drills/9/")
+    expect(page.locator("[data-frames] svg")).to_have_count(2)
+    expect(page.locator("[data-player]")).to_be_hidden()
+    expect(page.get_by_role("link", name="Change the drawing")).to_have_count(0)

@@ -122,17 +122,24 @@ export function ends(frame) {
 
 const at = ([x, y]) => ({ x, y });
 
-// What moves, order by order: for each a list of `{id, route, air}`, the ball with its carrier.
+// What moves, step by step: in each a list of `{id, route}`, the ball with its carrier. Paths of one order share a
+// step, but what has moved in it waits for the next: a ball is passed before it is carried on.
 export function steps(frame) {
   const moving = frame.paths.filter((path) => path.kind !== "line" && path.points.length);
   const orders = [...new Set(moving.map((path) => path.order ?? 0))].sort((one, other) => one - other);
   const now = new Map(frame.objects.map((thing) => [thing.id, { ...thing }]));
-  return orders.map((order) => {
-    const together = moving.filter((path) => (path.order ?? 0) === order && now.has(path.from));
-    const step = together.flatMap((path) => movesOf(path, now));
-    for (const { id, route } of step) Object.assign(now.get(id), at(route.at(-1)));
-    return step;
-  });
+  return orders.flatMap((order) => together(moving.filter((path) => (path.order ?? 0) === order && now.has(path.from)), now));
+}
+
+function together(paths, now) {
+  const found = [[]];
+  for (const path of paths) {
+    const moves = movesOf(path, now);
+    if (moves.some(({ id }) => found.at(-1).some((other) => other.id === id))) found.push([]);
+    found.at(-1).push(...moves);
+    for (const { id, route } of moves) Object.assign(now.get(id), at(route.at(-1)));
+  }
+  return found;
 }
 
 function movesOf(path, now) {
