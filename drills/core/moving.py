@@ -23,7 +23,9 @@ def following(frame: Mapping[str, Any], area: Mapping[str, float]) -> dict[str, 
     moving = [path for path in frame["paths"] if path["kind"] != "line" and path["from"] in now and path["points"]]
     for path in sorted(moving, key=lambda path: path["order"] or 0):
         for thing, (x, y) in _moves(path, now):
-            thing["x"], thing["y"] = _inside(x, area["width"]), _inside(y, area["length"])
+            thing["x"], thing["y"] = x, y
+    for thing in now.values():
+        thing["x"], thing["y"] = _inside(thing["x"], area["width"]), _inside(thing["y"], area["length"])
     return {"note": "", "objects": list(now.values()), "paths": []}
 
 
