@@ -28,7 +28,14 @@ def path_of(line: str) -> dict[str, Any]:
     route, *extras = (part.strip() for part in line.split("|"))
     kind, _, stops = route.partition(" ")
     start, points = _route(stops)
-    path: dict[str, Any] = {"kind": kind.lower(), "from": start, "points": points, "order": None, "hang": None, "label": ""}
+    path: dict[str, Any] = {
+        "kind": kind.lower(),
+        "from": start,
+        "points": points,
+        "order": None,
+        "hang": None,
+        "label": "",
+    }
     for extra in extras:
         name, _, value = extra.partition(" ")
         if name not in EXTRAS:
