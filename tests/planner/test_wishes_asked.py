@@ -8,10 +8,11 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from drills.models import Family
+from planner import actions
 from planner.build import drill_id, player_id, problem_of, session_id
 from planner.building.wishes_asked import parted, theme_of
 from planner.core.check import breaches
-from planner.core.problem import Apart, Favourite, HardRow, Keep, Order, Repeats, Units
+from planner.core.problem import Apart, Favourite, HardRow, Keep, Order, Problem, Repeats, Units
 from planner.wish_models import Apart as ApartRow
 from planner.wish_models import BlockWishes, DrillWish
 from planner.wish_models import Favourite as FavouriteRow
@@ -387,3 +388,27 @@ def test_favourites_that_cannot_run_are_left_out(cast, wishes, ash):
     cast.drills[0].retired_on = BEFORE
     cast.drills[0].save()
     assert problem(cast).favourites == ()
+
+
+# Planning
+
+
+def test_no_wish_of_today_breaks_on_a_past_night(cast, wishes, ash, head):
+    """On the past night the pair stood together, in a row of what is hard now, at a drill that may not run again."""
+    wishes.themes_most, wishes.nothing_new, wishes.tiring_rpe = 1, True, 5
+    wishes.hard_rpe, wishes.hard_most = 5, 1
+    wishes.save()
+    rope, fence, gate = cast.drills
+    wish(wishes, rope, gap_days=3, runs_most=1)
+    wish(wishes, fence, fresh=True, keep="together", unit_roles="forwards backs")
+    first, second = cast.players[:2]
+    ApartRow.objects.create(wishes=wishes, first=first, second=second)
+    FavouriteRow.objects.create(wishes=wishes, coach=ash).drills.set([gate])
+    f.FixtureFactory(squad=cast.squad, kick_off=dt.datetime(2026, 10, 7, 15, tzinfo=f.LONDON))
+    for order, drill in ((1, rope), (2, fence)):
+        stand(cast.slot(order=order), drill, cast.players)
+    run = actions.start_run(block=cast.block, seconds=1, by=head, today=MIDWAY)
+    built = problem_of(cast.block, today=MIDWAY)
+    assert Problem.from_json(run.problem) == built.problem
+    assert breaches(built.problem, built.past) == []
+    assert len(built.past) == 4
