@@ -99,7 +99,7 @@ def _reason(message: str) -> PrintingRefused:
     if "overfull" in message:
         return Overfull({int(place): float(past) for place, past in re.findall(r'"(\d+)": ([\d.]+)', message)})
     if lacking := re.search(r'the text `"(.+?)"` could not be displayed', message):
-        return Unprintable(lacking[1])
+        return Unprintable(re.sub(r"\\u\{(\w+)\}", lambda code: chr(int(code[1], 16)), lacking[1]))
     return PrintingRefused(message)
 
 

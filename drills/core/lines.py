@@ -24,12 +24,14 @@ class Paragraph:
 
     def lines(self, width: float) -> int:
         """How many lines it fills in a column so many type sizes wide."""
-        lines, at = 1, 0.0
+        if not self.words:
+            return 0
+        lines, at = 1, -self.words[0][0]
         for blank, word in self.words:
             at += blank + word
             if at > width * NEARLY:
                 lines, at = lines + 1, word
-        return lines if self.words else 0
+        return lines
 
     @property
     def length(self) -> float:
