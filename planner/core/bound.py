@@ -17,6 +17,7 @@ from planner.core.kernels.tree import tree
 
 TOUCH = 5.0  # minutes
 SAFETY = 1e-6  # what rounding of the sums could add
+DEAREST = 1e4  # no price is higher: one that nothing brings down would grow until rounding spoils the sums
 
 
 class Bound:
@@ -205,7 +206,7 @@ def _boxes(flat: Flat) -> tuple[Prices, Prices, Prices]:
     like = kernels.prices(flat)
     weight, band = flat.target_weight / 100, flat.band_weight / COST_SCALE
     touch = flat.touch_due * flat.touch_cost[:, None] / COST_SCALE / TOUCH
-    none, endless = (Prices(*(np.full_like(field, x) for field in like)) for x in (0.0, np.inf))
+    none, dearest = (Prices(*(np.full_like(field, x) for field in like)) for x in (0.0, DEAREST))
     scale = Prices(
         target=weight / np.maximum(flat.target_minutes / 100, 1),
         touch=touch / TOUCH,
@@ -217,4 +218,4 @@ def _boxes(flat: Flat) -> tuple[Prices, Prices, Prices]:
         need=np.full_like(like.need, 3.0),
     )
     low = none._replace(band=-band)
-    return scale, low, endless._replace(target=2 * weight, touch=touch, band=band)
+    return scale, low, dearest._replace(target=2 * weight, touch=touch, band=band)
