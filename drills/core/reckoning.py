@@ -16,7 +16,7 @@ from drills.core.paper import BETWEEN, BULLET_ROOM, DROP, ITEM_GAP, LEADING, MM,
 WIDE = 1.5  # width to height from which a drawing may take more of the width of the card
 NEVER_HIGHER = 0.33  # of the height of the card
 HEADING = 1.2  # of the type that it stands in
-WORTH_TWO_COLUMNS = 0.88  # of the size of cues in one column
+WORTH_TWO_COLUMNS = 0.94  # of the size of cues in one column
 
 
 @dataclass(frozen=True, slots=True)
