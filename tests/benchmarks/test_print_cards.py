@@ -2,7 +2,8 @@
 
     .venv/bin/pytest tests/benchmarks/test_print_cards.py -s
 
-Prints seconds of processor time (of Chromium not that of all its processes), seconds by the clock, the most memory and the size of the PDF.
+Prints seconds of processor time (of Chromium not that of all its processes), seconds by the clock, the most
+memory and the size of the PDF.
 Ours is the whole command, Python and Django included; the engine alone starts from the finished data; the others
 start from a finished page of HTML that holds the same words and drawings at a fixed size, which nobody fits.
 """

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from planner.core.flat import Flat
 from planner.core.kernels.chance import accepts, below, fraction
-from planner.core.kernels.compiled import kernel
+from planner.core.kernels.compiled import entry, kernel
 from planner.core.kernels.rebuild import fits_in, rebuild
 from planner.core.kernels.regroup import regroup
 from planner.core.kernels.state import (
@@ -255,7 +255,7 @@ def ruin_and_rebuild(flat, state, work, undo, best, picked, n, skip, temperature
     return False
 
 
-@kernel
+@entry
 def anneal(flat, state, work, undo, best, dice, free, picked, pace, temperature, rounds):
     """So many rounds over the free slots at one temperature (cost x 10 000); gives how many were kept."""
     kept = 0
@@ -360,7 +360,7 @@ def holds_locks(flat, state, s):
     return True
 
 
-@kernel
+@entry
 def begin(flat, state, work, best, dice, stations, drill, at, free, unstaffed):
     """Seat a wanted plan, staff the free slots that stand empty, in time order, and keep that as the best."""
     seat_plan(flat, state, work, stations, drill, at, unstaffed, dice)

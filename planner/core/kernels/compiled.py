@@ -11,5 +11,8 @@ from typing import Any
 
 from numba import njit
 
-options: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
-kernel = njit(**options)
+options: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False, "no_cfunc_wrapper": True}
+kernel = njit(**{**options, "no_cpython_wrapper": True})
+"""For what only kernels call: what Python needs to call it would take most of the time of compiling it."""
+entry = njit(**options)
+"""For what Python calls."""

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.core.flat import Flat
-from planner.core.kernels.compiled import kernel
+from planner.core.kernels.compiled import entry, kernel
 from planner.core.kernels.tree import NEVER, best_stations, stands_at
 
 Reals = NDArray[np.float64]
@@ -242,7 +242,7 @@ def clear_prices(prices):
     prices.need[:] = -1.0  # not running
 
 
-@kernel
+@entry
 def slots_worth(flat, reach, open_to, price, steps, tree, used, slack):
     """What the best stations of all slots are worth at these prices, and what they use."""
     clear_prices(used)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.core.flat import Flat
-from planner.core.kernels.compiled import kernel
+from planner.core.kernels.compiled import entry, kernel
 from planner.core.kernels.wishes import count_wished, makes_row_too_long, may_run, unmet_cost
 
 NOBODY = -1
@@ -81,7 +81,7 @@ def empty_state(flat: Flat) -> State:
     return state
 
 
-@kernel
+@entry
 def empty_cost(flat):
     """Every wish unserved: the cost of the plan without stations."""
     cost = np.int64(0)
@@ -251,7 +251,7 @@ def count_run(flat, state, s, d, sign):
         book_run(flat, state, s, d, sign)
 
 
-@kernel
+@entry
 def book_run(flat, state, s, d, sign):
     state.session_runs[flat.slot_session[s], d] += sign
     state.week_runs[flat.slot_week[s], d] += sign
