@@ -79,13 +79,13 @@ DEFERS = "Your union's regulations and medical staff decide; this card does not.
     ("rung", "barred", "rules", "asks"),
     [
         ("C0", "", 0, False),
-        ("C1", "Out of the contact: anyone marked NC, and anyone not cleared for C1, touch and grip.", 1, False),
-        ("C2", "Out of the contact: anyone marked NC, and anyone not cleared for C2, bags and pads.", 3, False),
-        ("C3", "Out of the contact: anyone marked NC, and anyone not cleared for C3, controlled.", 3, False),
-        ("C4", "Out of the contact: anyone marked NC, and anyone not cleared for C4, live.", 3, True),
+        ("C1", "Not in the contact: anyone marked NC or not cleared for C1, touch and grip.", 1, False),
+        ("C2", "Not in the contact: anyone marked NC or not cleared for C2, bags and pads.", 3, False),
+        ("C3", "Not in the contact: anyone marked NC or not cleared for C3, controlled.", 3, False),
+        ("C4", "Not in the contact: anyone marked NC or not cleared for C4, live.", 3, True),
         (
             "SP3",
-            "Out of the contact: anyone marked NC, and anyone not cleared for SP3, set piece, contested.",
+            "Not in the contact: anyone marked NC or not cleared for SP3, set piece, contested.",
             3,
             True,
         ),

@@ -54,14 +54,14 @@ def test_the_plan_written_keeps_every_rule_and_states_its_cost(block: Path) -> N
     assert plan.bound <= plan.cost + 0.01
 
 
-def test_cost_and_its_five_parts_bound_and_time_are_said(block: Path) -> None:
+def test_cost_and_its_six_parts_bound_and_time_are_said(block: Path) -> None:
     _, plan, said = solved(block)
     lines = said.splitlines()
     assert lines[0] == "case: 3 players, 1 drills, 2 sessions with 4 slots"
     assert lines[1] == f"Cost {plan.cost:.2f}"
-    assert [line.split()[0] for line in lines[2:7]] == ["shortfall", "touch", "band", "idle", "evenness"]
-    assert lines[7] == f"No plan costs less than {plan.bound:.2f}"
-    assert lines[8].split()[1:2] == ["after"]
+    assert [line.split()[0] for line in lines[2:8]] == ["shortfall", "touch", "band", "idle", "evenness", "wishes"]
+    assert lines[8] == f"No plan costs less than {plan.bound:.2f}"
+    assert lines[9].split()[1:2] == ["after"]
 
 
 def test_targets_that_nothing_serves_are_said_before_the_run(tmp_path: Path) -> None:
