@@ -24,7 +24,10 @@ class SeenForm(forms.Form):
 
 
 class DealForm(SeenForm):
-    """What to do beside mending what no longer fits; a night of its own offers its slots and stations."""
+    """What to do beside mending what no longer fits; a night of its own offers its slots and stations.
+
+    Where everything fits (`fits`), something has to be chosen: otherwise there is nothing to deal.
+    """
 
     slots = forms.MultipleChoiceField(
         label=_("Deal these anew as well"), required=False, widget=forms.CheckboxSelectMultiple
@@ -43,8 +46,11 @@ class DealForm(SeenForm):
         help_text=_("From now on, until you take it back in. Unlock its stations first."),
     )
 
-    def __init__(self, *args: Any, night: Session | None, drills: Iterable[int], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, night: Session | None, drills: Iterable[int], fits: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.fits = fits
         offered = Drill.objects.filter(pk__in=list(drills))
         self.fields["drill"].queryset = self.fields["ban"].queryset = offered
         if night is None:
@@ -64,6 +70,8 @@ class DealForm(SeenForm):
             self.add_error("drill", _now("Choose the drill that comes in its place."))
         if drill and not station and "station" not in self.errors:
             self.add_error("station", _now("Choose the station that it takes the place of."))
+        if self.fits and not self.errors and not any(given.get(name) for name in ("slots", "station", "ban")):
+            self.add_error(None, _now("Everything that stands fits: choose what else should change, or leave it."))
         return given
 
 

@@ -23,7 +23,7 @@ MOST_RUNS = 30
 def compare_runs(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     """`?left=` and `?right=`: the key of a run, or `now` for what stands; by default what stands and the last run."""
     found = block_of(club, block)
-    runs = list(found.runs.select_related("made_by").defer("problem", "trace").exclude(plan=None)[:MOST_RUNS])
+    runs = list(found.runs.select_related("made_by").defer("problem", "trace").filter(plan__isnull=False)[:MOST_RUNS])
     usual = {"left": STANDING, "right": str(runs[0].pk) if runs else STANDING}
     form = CompareForm({name: request.GET.get(name, value) for name, value in usual.items()}, runs=runs)
     shown = {"stretch": found, "form": form, "runs": runs}

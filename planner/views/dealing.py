@@ -30,7 +30,8 @@ def deal(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     night = night_in(found, request)
     built = problem_of(found, today=today_in(club))
     chosen = {"seen": stamp_of(found), "ban": request.GET.get("ban"), "station": request.GET.get("station")}
-    form = DealForm(given(request), night=night, drills=on_offer(built), initial=chosen)
+    misfits = to_mend(built)
+    form = DealForm(given(request), night=night, drills=on_offer(built), fits=not misfits, initial=chosen)
     if form.is_valid():
         try:
             run = asked_for(found, night, form, request)
@@ -42,7 +43,7 @@ def deal(request: HttpRequest, club: Club, block: int) -> HttpResponse:
         "stretch": found,
         "night": night,
         "form": form,
-        "misfits": to_mend(built),
+        "misfits": misfits,
         "left_out": [wish.drill for wish in wishes_to_leave_out(found)],
         "back": back_to(found, night),
     }

@@ -104,6 +104,13 @@ def test_one_press_deals_again_and_the_run_tells_why_and_for_whom(cast, coach):
     ]
 
 
+def test_where_everything_fits_something_else_has_to_be_chosen(cast, coach):
+    answer = ask(coach, cast, cast.nights[0])
+    assert answer.status_code == 200
+    assert "choose what else should change, or leave it" in page(answer)
+    assert not PlanRun.objects.exists()
+
+
 def test_after_dealing_again_on_a_night_the_answer_leads_back_to_its_week(cast, coach):
     away(cast.players[0])
     ask(coach, cast, cast.nights[0])
