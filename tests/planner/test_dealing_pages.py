@@ -156,7 +156,7 @@ def test_a_swap_from_the_page_comes_to_a_proposal(cast, coach):
 
 
 def test_a_page_that_is_too_old_says_so_and_asks_nothing(cast, coach):
-    answer = coach.post(deal_address(cast), {"seen": "00000000"})
+    answer = coach.post(deal_address(cast), {"seen": "00000000", "ban": cast.drills[1].pk})
     assert "Somebody has changed a night of this block since you opened the page." in page(answer)
     assert not PlanRun.objects.exists()
 
