@@ -93,7 +93,7 @@ def test_a_taken_port_is_told_with_the_way_out(site):
         other.bind(("127.0.0.1", site.port))
         other.listen()
         command = [sys.executable, "manage.py", "serve", "--port", str(site.port)]
-        done = subprocess.run(command, cwd=settings.BASE_DIR, env=site.env, capture_output=True, text=True, timeout=30)
+        done = subprocess.run(command, cwd=settings.BASE_DIR, env=site.env, capture_output=True, text=True, timeout=120)
     assert done.returncode == 1
     assert f"Cannot listen on 127.0.0.1:{site.port}" in done.stderr
     assert f"--port {site.port + 1}" in done.stderr
@@ -102,7 +102,7 @@ def test_a_taken_port_is_told_with_the_way_out(site):
 def test_a_database_without_tables_is_told_with_the_command_that_helps(site, tmp_path):
     env = site.env | {"VAR_DIR": str(tmp_path / "empty")}
     command = [sys.executable, "manage.py", "serve", "--port", str(site.port)]
-    done = subprocess.run(command, cwd=settings.BASE_DIR, env=env, capture_output=True, text=True, timeout=30)
+    done = subprocess.run(command, cwd=settings.BASE_DIR, env=env, capture_output=True, text=True, timeout=120)
     assert done.returncode == 1
     assert "manage.py migrate" in done.stderr
 
