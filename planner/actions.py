@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 
 from drills.models import Drill
 from planner.build import BuiltProblem, drill_id, is_ran, key_of, player_id, problem_of, session_id
-from planner.changes import Refused, edit, hold, keep, put_in_place, today_of
+from planner.changes import Refused, edit, hold, keep, put_in_place
 from planner.core import problem as core
 from planner.core.compare import Standing
 from planner.core.writing import plain
@@ -27,6 +27,7 @@ from planner.programme import Programme, StationState, is_still_possible, sessio
 from planner.settling import proposal, split_by_attendance, stations_of
 from planner.verdicts import Verdict
 from shared import audit, jobs
+from shared.clock import today_at
 from shared.models import JobState, User
 from squads.models import Player
 
@@ -204,7 +205,7 @@ def start_run(
     if not 1 <= seconds <= LONGEST_RUN:
         raise Refused(_("A run takes 1 to %(most)d seconds.") % {"most": LONGEST_RUN})
     block = idle(block)
-    built, start = problem_of(block, today=today or today_of(block)), None
+    built, start = problem_of(block, today=today or today_at(block.squad.club)), None
     if around is not None:
         built, start = with_locks(built, around), around.plan["stations"]
     if reasons := [*hopeless(built), *locks_that_clash(built)]:
@@ -297,7 +298,7 @@ def accept_run(*, run: PlanRun, by: User, seen: str | None = None, today: dt.dat
         raise Refused(_("This run has no plan to accept."))
     block = hold(run.block)
     refuse_unseen(block, seen)
-    built = problem_of(block, today=today or today_of(block), as_it_stands=True)
+    built = problem_of(block, today=today or today_at(block.squad.club), as_it_stands=True)
     found = proposal(run, built)
     if found.misfits:
         lead = _("Something has changed since this run, and its plan no longer fits. Plan again. What does not fit:")
@@ -336,7 +337,7 @@ def undo(*, block: Block, by: User, change: int | None = None, today: dt.date | 
     """
     block = hold(block)
     last = last_change(block, change)
-    put_in_place(*what_undo_replaces(block, last, today or today_of(block)))
+    put_in_place(*what_undo_replaces(block, last, today or today_at(block.squad.club)))
     last.undone_at = timezone.now()
     last.save(update_fields=["undone_at"])
     audit.record(block.squad.club, "undid change", block, by=by, what=last.what)

@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Callable
 
 from django.db.models import F
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from planner.build import BuiltProblem, problem_of
@@ -14,6 +13,7 @@ from planner.models import Block, PlanChange, Session, Slot
 from planner.programme import Programme, write
 from planner.verdicts import Verdict, judge
 from shared import audit
+from shared.clock import today_at
 from shared.models import User
 
 Change = Callable[[BuiltProblem], Programme]
@@ -25,11 +25,6 @@ class Refused(Exception):
     def __init__(self, *reasons: str) -> None:
         super().__init__(" ".join(reasons))
         self.reasons = reasons
-
-
-def today_of(block: Block) -> dt.date:
-    """The day that it is now where the club is."""
-    return timezone.localdate(timezone=block.squad.club.tzinfo)
 
 
 def hold(block: Block | None) -> Block:
@@ -47,7 +42,7 @@ def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today
     """
     session = Session.objects.select_related("squad").get(pk=slot.session_id)
     block = hold(Block.objects.holding(session))
-    today = today or today_of(block)
+    today = today or today_at(block.squad.club)
     session.refresh_from_db(fields=["plan_version", "day", "cancelled"])
     refuse_unfit(session, version, today)
     built = problem_of(block, today=today, as_it_stands=True)

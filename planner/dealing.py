@@ -17,13 +17,14 @@ from django.utils.translation import gettext as _
 from drills.models import Drill
 from planner.actions import ask_run, hopeless, idle, refuse_drill, refuse_unseen
 from planner.build import BuiltProblem, drill_id, problem_of
-from planner.changes import Refused, today_of
+from planner.changes import Refused
 from planner.core import problem as core
 from planner.models import Block, PlanRun, RunKind, Session, Station
 from planner.programme import Spot
 from planner.settling import versions_now
 from planner.wish_models import BlockWishes, DrillWish
 from shared import audit
+from shared.clock import today_at
 from shared.models import User
 
 QUICK = 1  # seconds, as the page of the run counts them; the search itself takes less
@@ -58,7 +59,7 @@ def deal_again(
     refuse_unseen(block, seen)
     if ban is not None:
         leave_out(block=block, drill=ban, by=by)
-    built = problem_of(block, today=today or today_of(block))
+    built = problem_of(block, today=today or today_at(block.squad.club))
     if reasons := hopeless(built):
         raise Refused(*reasons)
     asked: dict[str, object] = {"free": places_of(slots, built)}

@@ -43,15 +43,14 @@ def recommendation(now: Overview, then: Overview) -> Recommendation:
 
 def _parts(now: Overview, then: Overview) -> str:
     lines = figure_lines(now.figures.to_json(), then.figures.to_json())
-    told = [_side(lines, one, text) for one, text in (_sides())]
-    return "; ".join(part for part in told if part) or _("the same in every part")
+    sides = (compared(1, 0), _("better in %s")), (compared(0, 1), _("worse in %s"))
+    told = [text % listed(found) for standing, text in sides if (found := _changed(lines, standing))]
+    return "; ".join(told) or _("the same in every part")
 
 
-def _sides() -> list[tuple[str, str]]:
-    return [(compared(1, 0), _("better in %s")), (compared(0, 1), _("worse in %s"))]
-
-
-def _side(lines: list[FigureLine], standing: str, text: str) -> str:
-    found = [f"{line.label[:1].lower()}{line.label[1:]} ({line.value} → {line.other})" for line in lines
-             if line.standing == standing]  # fmt: skip
-    return text % listed(found) if found else ""
+def _changed(lines: list[FigureLine], standing: str) -> list[str]:
+    return [
+        f"{line.label[:1].lower()}{line.label[1:]} ({line.value} → {line.other})"
+        for line in lines
+        if line.standing == standing
+    ]

@@ -12,13 +12,13 @@ from celery.signals import worker_init
 
 from planner.actions import record_best
 from planner.build import problem_of
-from planner.changes import today_of
 from planner.core.problem import Problem, Station
 from planner.core.words import Words
 from planner.core.writing import as_object
 from planner.models import PlanRun
 from planner.proving import Prover
 from planner.settling import stations_of
+from shared.clock import today_at
 from shared.jobs import JobRefused, Lease, job_task
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def named(found: Clash, run: PlanRun, problem: Problem) -> Clash:
 
 def words_of(run: PlanRun, problem: Problem) -> Words:
     """The names of people, drills and nights as they are now; slots as the printed sheet counts them."""
-    words = problem_of(run.block, today=today_of(run.block)).words
+    words = problem_of(run.block, today=today_at(run.block.squad.club)).words
     return replace(words, problem=problem)
 
 

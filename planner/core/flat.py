@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.core.flat_wishes import UNITS, Wishes, flat_wishes
-from planner.core.problem import Ceiling, Contact, Drill, Keep, Player, Problem
+from planner.core.problem import Ceiling, Contact, Drill, Player, Problem
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.uint8]
@@ -230,7 +230,7 @@ def _rung_index(rungs: dict[tuple[str, int], int], drill: Drill, step: int) -> i
 
 
 def _needs(problem: Problem) -> Facts:
-    needed = [_needs_of(drill) for drill in problem.drills]
+    needed = [drill.all_needs() for drill in problem.drills]
     roles = sorted({role for of_drill in needed for role in of_drill})
     needs = [[(roles.index(role), n) for role, n in of_drill.items() if n > 0] for of_drill in needed]
     return {
@@ -241,14 +241,6 @@ def _needs(problem: Problem) -> Facts:
             [[player.has([role]) for role in roles] for player in problem.players], dtype=np.uint8
         ).reshape(len(problem.players), len(roles)),
     }
-
-
-def _needs_of(drill: Drill) -> dict[str, int]:
-    """What the drill needs, and as many of each unit as a mixed drill takes (H17)."""
-    needs = dict(drill.needs)
-    if drill.units is not None and drill.units.keep is Keep.MIXED:
-        needs |= {role: max(needs.get(role, 0), drill.units.least) for role in drill.units.roles}
-    return needs
 
 
 def _targets(problem: Problem, players: dict[str, int]) -> dict[str, Ints]:

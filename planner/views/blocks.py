@@ -9,7 +9,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -25,16 +24,13 @@ from planner.overview import FigureLine, Overview, figure_lines
 from planner.programme import Names, Programme, sessions_of, what_changed
 from planner.verdicts import judge
 from shared.access import needs
+from shared.clock import today_at
 from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
 
 SHOWN_RUNS, SHOWN_CHANGES = 8, 8
-
-
-def today_in(club: Club) -> dt.date:
-    return timezone.localdate(timezone=club.tzinfo)
 
 
 def given(request: HttpRequest) -> QueryDict | None:
@@ -58,7 +54,7 @@ def back_to(block: Block, night: Session | None) -> str:
 def blocks(request: HttpRequest, club: Club) -> HttpResponse:
     shown = Block.objects.of(club).select_related("squad").prefetch_related("focus")
     squads = Squad.objects.filter(club=club)
-    return render(request, "planner/blocks/blocks.html", {"blocks": shown, "squads": squads, "today": today_in(club)})
+    return render(request, "planner/blocks/blocks.html", {"blocks": shown, "squads": squads, "today": today_at(club)})
 
 
 @needs(Permission.EDIT_PLAN)
@@ -66,7 +62,7 @@ def new_block(request: HttpRequest, club: Club) -> HttpResponse:
     if not Squad.objects.filter(club=club).exists():
         messages.error(request, _("A block is for a squad: add the squad and its players first."))
         return redirect("squads", club=club.slug)
-    return _block_form(request, club, Block(), {"first_day": next_monday(today_in(club))})
+    return _block_form(request, club, Block(), {"first_day": next_monday(today_at(club))})
 
 
 @needs(Permission.EDIT_PLAN)
@@ -91,7 +87,7 @@ def _block_form(request: HttpRequest, club: Club, block: Block, initial: dict[st
 @needs(Permission.SEE_PLAN)
 def block(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     found = block_of(club, block)
-    built = problem_of(found, today=today_in(club), as_it_stands=True)
+    built = problem_of(found, today=today_at(club), as_it_stands=True)
     overview = Overview(built, built.programme)
     changes = list(found.changes.select_related("made_by").defer("before", "after")[:SHOWN_CHANGES])
     shown = {
@@ -139,7 +135,7 @@ def before_undo(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     back = reverse("week", args=[club.slug, found.squad.slug, monday]) if monday else back_to(found, None)
     try:
         change = last_change(found, form.cleaned_data.get("change"))
-        shown = lost_by_undo(found, change, today_in(club))
+        shown = lost_by_undo(found, change, today_at(club))
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect(back)

@@ -20,8 +20,8 @@ from planner.forms.slots import SlotRows, rows_of
 from planner.models import Break, Fixture, Phase, Season, Session, TrainingNight
 from planner.season_weeks import SeasonWeeks
 from planner.slot_plans import plans_in, usual_night
-from planner.views.blocks import today_in
 from shared.access import needs
+from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
@@ -44,13 +44,13 @@ def calendar(request: HttpRequest, club: Club) -> HttpResponse:
     asked = asked_season(request, club)
     squad = asked.squad if asked else chosen_squad(request, squads)
     seasons = list(squad.seasons.prefetch_related("phases", "breaks")) if squad else []
-    season = next((season for season in seasons if season == asked), None) or current(seasons, today_in(club))
+    season = next((season for season in seasons if season == asked), None) or current(seasons, today_at(club))
     shown = {
         "squads": squads,
         "squad": squad,
         "seasons": seasons,
         "season": season,
-        "weeks": weeks_in(season, today_in(club)) if season else None,
+        "weeks": weeks_in(season, today_at(club)) if season else None,
         "past_open": "past" in request.GET,
     }
     return render(request, "planner/calendar/calendar.html", shown)
@@ -118,7 +118,7 @@ def days_in(season: Season, kind: str) -> list[dict[str, Any]]:
 def season(request: HttpRequest, club: Club, season: int) -> HttpResponse:
     found = season_of(club, season)
     nights = [(night, sum(plan.minutes for plan in plans_in(night.template))) for night in found.nights.all()]
-    counted = found.squad.sessions.between(max(found.first_day, today_in(club)), found.last_day).count()
+    counted = found.squad.sessions.between(max(found.first_day, today_at(club)), found.last_day).count()
     shown = {
         "season": found,
         "nights": nights,
@@ -133,7 +133,7 @@ def season(request: HttpRequest, club: Club, season: int) -> HttpResponse:
 @require_POST
 def lay_out_season(request: HttpRequest, club: Club, season: int) -> HttpResponse:
     found = season_of(club, season)
-    new = lay_out(season=found, by=request.user, today=today_in(club))
+    new = lay_out(season=found, by=request.user, today=today_at(club))
     if new:
         told = ngettext("%(count)d session is laid out.", "%(count)d sessions are laid out.", len(new))
         messages.success(request, told % {"count": len(new)})

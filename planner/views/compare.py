@@ -11,8 +11,9 @@ from planner.comparing import Comparison, side_of
 from planner.forms.compare import STANDING, CompareForm
 from planner.models import Block
 from planner.programme import Names
-from planner.views.blocks import block_of, today_in
+from planner.views.blocks import block_of
 from shared.access import needs
+from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -33,7 +34,7 @@ def compare_runs(request: HttpRequest, club: Club, block: int) -> HttpResponse:
 
 
 def _comparison(club: Club, block: Block, form: CompareForm) -> Comparison:
-    built = problem_of(block, today=today_in(club), as_it_stands=True)
+    built = problem_of(block, today=today_at(club), as_it_stands=True)
     left, right = (side_of(built, form.run(field), form.name(field)) for field in ("left", "right"))
     return Comparison(left, right, Names.of(block))
 

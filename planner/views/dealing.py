@@ -17,8 +17,9 @@ from planner.forms.dealing import DealForm
 from planner.forms.week import ShownForm
 from planner.mending import to_mend
 from planner.models import Block, PlanRun, Session
-from planner.views.blocks import back_to, block_of, given, today_in
+from planner.views.blocks import back_to, block_of, given
 from shared.access import needs
+from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -28,7 +29,7 @@ def deal(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     """`?night=` adds what can be changed on that night; `?ban=` and `?station=` choose something beforehand."""
     found = block_of(club, block)
     night = night_in(found, request)
-    built = problem_of(found, today=today_in(club))
+    built = problem_of(found, today=today_at(club))
     chosen = {"seen": stamp_of(found), "ban": request.GET.get("ban"), "station": request.GET.get("station")}
     misfits = to_mend(built)
     form = DealForm(given(request), night=night, drills=on_offer(built), fits=not misfits, initial=chosen)
@@ -54,7 +55,7 @@ def night_in(block: Block, request: HttpRequest) -> Session | None:
     """The night of the block that the address names, if it is still open."""
     form = ShownForm(request.GET)
     nights = Session.objects.filter(squad=block.squad_id).between(block.first_day, block.last_day)
-    open_nights = nights.filter(day__gte=today_in(block.squad.club)).prefetch_related("slots")
+    open_nights = nights.filter(day__gte=today_at(block.squad.club)).prefetch_related("slots")
     key = form.chosen("night")
     return get_object_or_404(open_nights.select_related("squad"), pk=key) if key else None
 

@@ -28,9 +28,9 @@ from planner.session_actions import (
     restore_session,
 )
 from planner.slot_plans import SlotPlan, plans_in, usual_night
-from planner.views.blocks import today_in
 from planner.views.calendar import chosen_squad
 from shared.access import needs
+from shared.clock import today_at
 from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
@@ -58,7 +58,7 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "slots": slots,
         "minutes": sum(timed.slot.minutes for timed in slots),
         "ends": ends,
-        "is_past": found.day < today_in(club),
+        "is_past": found.day < today_at(club),
         "runs_past_lights": runs_past_lights(found, ends),
         "place": place_in_season(found),
         "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],
@@ -94,7 +94,7 @@ def new_session(request: HttpRequest, club: Club) -> HttpResponse:
                 starts_at=form.starts_at,
                 slots=plans_in(night.template) if night else usual_night(),
                 by=request.user,
-                today=today_in(club),
+                today=today_at(club),
                 **({name: getattr(night, name) for name in OF_THE_NIGHT} if night else {}),
             )
         except Refused as refusal:
@@ -138,7 +138,7 @@ def move(request: HttpRequest, club: Club, session: int) -> HttpResponse:
                 starts_at=form.starts_at,
                 by=request.user,
                 version=given["version"],
-                today=today_in(club),
+                today=today_at(club),
                 drop_plan=given.get("drop_plan", False),
             )
         except Refused as refusal:
@@ -164,7 +164,7 @@ def slots(request: HttpRequest, club: Club, session: int) -> HttpResponse:
                 slots=rows.edits,
                 by=request.user,
                 version=version_in(request),
-                today=today_in(club),
+                today=today_at(club),
                 let_go=let_go,
             )
         except Refused as refusal:
@@ -202,7 +202,7 @@ def cancel(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     """Calls it off, or with `restore` puts it back."""
     verb = restore_session if "restore" in request.POST else cancel_session
     try:
-        changed = verb(session=session_of(club, session), by=request.user, today=today_in(club))
+        changed = verb(session=session_of(club, session), by=request.user, today=today_at(club))
     except Refused as refusal:
         messages.error(request, str(refusal))
     else:

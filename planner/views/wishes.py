@@ -18,11 +18,12 @@ from planner.changes import Refused
 from planner.forms.wishes import ApartForm, DrillWishForm, FavouriteForm, NightsForm, VersionForm
 from planner.models import Block
 from planner.overview import Overview
-from planner.views.blocks import block_of, given, today_in
+from planner.views.blocks import block_of, given
 from planner.wish_actions import Wish, remove_wish, save_night_wishes, save_wish
 from planner.wish_models import Apart, BlockWishes, DrillWish, Favourite
 from planner.wishes_told import broken, told, unmet
 from shared.access import needs
+from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -75,7 +76,7 @@ def block_wishes(request: HttpRequest, club: Club, block: int) -> HttpResponse:
 
 
 def page_of(block: Block, wishes: BlockWishes) -> dict[str, Any]:
-    built = problem_of(block, today=today_in(block.squad.club), as_it_stands=True)
+    built = problem_of(block, today=today_at(block.squad.club), as_it_stands=True)
     overview = Overview(built, built.programme)
     return {
         "stretch": block,

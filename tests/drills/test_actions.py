@@ -9,21 +9,10 @@ from drills.entries import entry_of
 from drills.models import Drill
 from shared.models import AuditEvent
 from tests import factories as f
-from tests.drills.packs import entry, teach
+from tests.drills.packs import entry
 
 DAY = dt.date(2026, 10, 6)
 LATER = dt.date(2026, 10, 20)
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
-
-
-@pytest.fixture
-def drill(library, head):
-    return add_drill(library, entry(), by=head, today=DAY)
 
 
 def stored(drill):

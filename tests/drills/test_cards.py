@@ -21,7 +21,7 @@ from drills.schema import entry_faults, fields
 from shared import printing
 from shared.typefaces import width
 from tests import factories as f
-from tests.drills.packs import VOCABULARY, entry, teach
+from tests.drills.packs import VOCABULARY, entry
 
 pytestmark = pytest.mark.django_db  # the sixty cards are made once, for tests that ask for nothing else
 DAY = dt.date(2026, 10, 6)
@@ -95,12 +95,6 @@ def stands_in(piece: str, texts: list[str]) -> bool:
 @pytest.fixture(autouse=True)
 def nothing_kept_from_before(settings, tmp_path):
     settings.VAR_DIR = tmp_path
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
 
 
 def drill_of(club, **changes):

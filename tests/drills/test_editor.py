@@ -13,13 +13,7 @@ from drills.entries import entry_of
 from drills.models import Drill
 from shared.clock import today_at
 from shared.models import AuditEvent
-from tests.drills.packs import entries, entry, teach
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
+from tests.drills.packs import entries, entry
 
 
 @pytest.fixture

@@ -17,17 +17,11 @@ from shared.models import AuditEvent
 from shared.preview import Outdated, State
 from tests import factories as f
 from tests.drills.diagrams import drawn
-from tests.drills.packs import entries, entry, pack, teach
+from tests.drills.packs import entries, entry, pack
 
 DAY = dt.date(2026, 10, 6)
 LATER = dt.date(2026, 10, 20)
 PER_DRILL = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
 
 
 def take(club, content, today=DAY, **more):

@@ -12,17 +12,11 @@ from drills.models import Drill
 from shared.clock import today_at
 from shared.models import Upload
 from tests import factories as f
-from tests.drills.packs import entry, pack, teach
+from tests.drills.packs import entry, pack
 
 
 def at(name, **words):
     return reverse(name, kwargs={"club": "brackenford", **words})
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
 
 
 @pytest.fixture

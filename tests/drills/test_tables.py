@@ -13,15 +13,9 @@ from drills.models import Drill
 from drills.tables import COLUMNS, library_csv
 from shared.cells import harmless
 from shared.tables import read_table
-from tests.drills.packs import entries, entry, teach
+from tests.drills.packs import entries, entry
 
 DAY = dt.date(2026, 10, 6)
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
 
 
 def read_back(text):

@@ -23,21 +23,10 @@ from drills.models import Drill, DrillText, DrillVersion
 from drills.versions import Difference, Words, as_it_was, differences, kept_versions, version_on
 from shared.models import AuditEvent
 from tests import factories as f
-from tests.drills.packs import entry, pack, teach
+from tests.drills.packs import entry, pack
 
 DAY = dt.date(2026, 10, 6)
 LATER = dt.date(2026, 10, 20)
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
-
-
-@pytest.fixture
-def drill(library, head):
-    return add_drill(library, entry(), by=head, today=DAY)
 
 
 @pytest.fixture

@@ -27,20 +27,9 @@ from planner.models import GroupTarget
 from shared.models import AuditEvent, Club
 from shared.preview import State
 from tests import factories as f
-from tests.drills.packs import entry, pack, teach
+from tests.drills.packs import entry, pack
 
 DAY = dt.date(2026, 10, 6)
-
-
-@pytest.fixture
-def library(club):
-    teach(club)
-    return club
-
-
-@pytest.fixture
-def drill(library, head):
-    return add_drill(library, entry(), by=head, today=DAY)
 
 
 def at(name, **words):

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drills.actions import add_starter_library, import_pack
 from drills.imports import preview_pack
 from shared.cells import MOST_BYTES, Unreadable
+from shared.clock import today_at
 from shared.models import Club
 from shared.preview import Preview, in_plain_text
 
@@ -51,7 +51,7 @@ class Command(BaseCommand):
 
     def add_starter(self, club: Club, confirm: bool) -> None:
         if confirm:
-            count = add_starter_library(club, by=BY, today=timezone.localdate(timezone=club.tzinfo))
+            count = add_starter_library(club, by=BY, today=today_at(club))
             self.stdout.write(_("Starter library: %d drills added") % count)
         else:
             self.stdout.write(_("Starter library: would be added. Nothing was written: add --confirm to write it."))
@@ -69,4 +69,4 @@ class Command(BaseCommand):
         return preview
 
     def write(self, club: Club, file: Path, content: bytes) -> Preview:
-        return import_pack(club, content, name=file.name, by=BY, today=timezone.localdate(timezone=club.tzinfo))
+        return import_pack(club, content, name=file.name, by=BY, today=today_at(club))

@@ -9,10 +9,10 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.utils import timezone
 
 from planner.demo.scenario import LOGINS, PASSWORD, SLUG, build_club, plan_blocks, write_files
 from planner.models import PlanRun
+from shared.clock import today_at
 from shared.models import Club
 from shared.roles import ROLES
 
@@ -45,7 +45,7 @@ class Command(BaseCommand):
             call_command("serve", port=port)
 
     def build(self, into: Path, seconds: int) -> None:
-        today = timezone.localdate(timezone=Club(zone="Europe/London").tzinfo)
+        today = today_at(Club(zone="Europe/London"))
         self.say("Squad, fixtures, drills and season …")
         files = write_files(into, today)
         block = build_club(files, today)
