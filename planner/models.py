@@ -8,6 +8,7 @@ import uuid
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Coalesce
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
@@ -165,7 +166,7 @@ class Fixture(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.opponent} {self.day:%d %b %Y}"
+        return f"{self.opponent} {date_format(self.day, 'j M Y')}"
 
     def save(self, *args: object, **kwargs: object) -> None:
         self.day = self.kick_off.astimezone(self.squad.club.tzinfo).date()
@@ -236,7 +237,7 @@ class Session(models.Model):
         indexes = [models.Index(fields=["squad", "day"])]
 
     def __str__(self) -> str:
-        return f"{self.squad} {self.day:%a %d %b %Y}"
+        return f"{self.squad} {date_format(self.day, 'D j M Y')}"
 
     def save(self, *args: object, **kwargs: object) -> None:
         self.day = self.starts_at.astimezone(self.squad.club.tzinfo).date()
@@ -423,7 +424,7 @@ class PlanRun(models.Model):
         constraints = [models.CheckConstraint(condition=Q(kind__in=RunKind.values), name="run_kind_known")]
 
     def __str__(self) -> str:
-        return f"{self.block} {self.made_at:%d %b %H:%M}"
+        return f"{self.block} {date_format(self.made_at, 'j M H:i')}"
 
     @property
     def is_redeal(self) -> bool:

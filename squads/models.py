@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from shared.core.contact import Level
@@ -324,7 +325,7 @@ class ContactRules(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.name}, from {self.valid_from:%d %b %Y}"
+        return f"{self.name}, from {date_format(self.valid_from, 'j M Y')}"
 
     @property
     def match_rules(self) -> MatchRules:
