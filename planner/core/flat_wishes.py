@@ -54,7 +54,7 @@ def flat_wishes(problem: Problem, players: Mapping[str, int]) -> Wishes:
         favourite_drill=np.array(
             [[drill.id in drills for drill in problem.drills] for rows in favourites for drills, _ in rows],
             dtype=np.uint8,
-        ).reshape(-1, len(problem.drills)),
+        ).reshape(sum(map(len, favourites)), len(problem.drills)),
         favourite_weight=_ints([weight for rows in favourites for _, weight in rows]),
         hard_rpe=problem.hard_row.rpe if problem.hard_row else 11,
         hard_most=problem.hard_row.most if problem.hard_row else NEVER,

@@ -31,7 +31,7 @@ DECISION = {"level": "none", "decided_by": "R. Lomax", "decided_as": "physiother
 
 @pytest.fixture
 def ann(squad):
-    return f.PlayerFactory(squad=squad, given_name="Ann", family_name="Ferris", key="B7")
+    return f.PlayerFactory(squad=squad, given_name="Ann", family_name="Ferris", key="B7", main_position=12)
 
 
 def told(club):
