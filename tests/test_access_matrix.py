@@ -44,6 +44,9 @@ CLUB_PAGES = {
     "contact_rules_add": "W",
     # the season: everybody looks, the head coach lays it out
     "calendar": "HAW",
+    "calendar_go": "HAW",
+    "calendar_month": "HAW",
+    "calendar_week": "HAW",
     "season": "HAW",
     "session": "HAW",
     "new_season": "H",
@@ -204,6 +207,7 @@ def cast(squad) -> dict[str, Any]:
         "slot": slot.pk,
         "station": Station.objects.create(slot=slot, drill=drill).pk,
         "monday": "2026-10-05",
+        "day": "2026-10-05",
         "season": season.pk,
         "night": TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19)).pk,
         "fixture": f.FixtureFactory(squad=squad).pk,

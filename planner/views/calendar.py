@@ -52,6 +52,7 @@ def calendar(request: HttpRequest, club: Club) -> HttpResponse:
         "season": season,
         "weeks": weeks_in(season, today_at(club)) if season else None,
         "past_open": "past" in request.GET,
+        "today": today_at(club),
     }
     return render(request, "planner/calendar/calendar.html", shown)
 

@@ -1,0 +1,176 @@
+"""The calendar by month and by week, with the ways between them. The address holds the view and its day."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from planner.calendar_days import Links, SquadCalendar, nearest_season, season_in, week_around
+from planner.calendar_weeks import slots_of_days
+from planner.core.calendar import A_WEEK, Stretch, monday_of, week_number, weeks_of
+from planner.core.nearest import month_after, month_of, months_between, names_a_day, nearest_day
+from planner.models import Season
+from shared.access import needs
+from shared.clock import today_at
+from shared.models import Club
+from shared.roles import Permission
+from squads.models import Squad
+
+VIEWS = ("month", "week")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What an address of the calendar asks for: one squad, and a day by which the view is found."""
+
+    club: Club
+    squads: list[Squad]
+    squad: Squad
+    seasons: list[Season]
+    day: dt.date
+    today: dt.date
+
+    def address(self, view: str, day: dt.date) -> str:
+        return address_of(self.club, self.squad, view, day)
+
+
+def address_of(club: Club, squad: Squad, view: str, day: dt.date) -> str:
+    """Each view has one address for each of its stretches of days."""
+    written = {"month": f"{day:%Y-%m}", "week": monday_of(day).isoformat()}[view]
+    return reverse(f"calendar_{view}", args=[club.slug, squad.slug, written])
+
+
+def by_day(view: str) -> Callable[[Callable[..., HttpResponse]], Callable[..., HttpResponse]]:
+    """Hand the page what its address asks for; a squad or a day that there is not leads to the nearest, with a word."""
+
+    def decorate(page: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+        @wraps(page)
+        def found_page(request: HttpRequest, club: Club, squad: str, day: str) -> HttpResponse:
+            asked = asked_of(request, club, squad, day)
+            if asked is None:
+                return redirect("calendar", club=club.slug)
+            if asked.squad.slug != squad or not names_a_day(day):
+                return redirect(asked.address(view, asked.day))
+            return page(request, asked, day)
+
+        return found_page
+
+    return decorate
+
+
+def asked_of(request: HttpRequest, club: Club, squad: str, text: str) -> Asked | None:
+    """None for a club without a squad. What was not found is told to the reader."""
+    squads = list(Squad.objects.filter(club=club))
+    found = next((each for each in squads if each.slug == squad), squads[0] if squads else None)
+    if found is None:
+        messages.warning(request, _("There is no squad yet. Add one first; its calendar follows."))
+        return None
+    if found.slug != squad:
+        words = {"asked": squad[:40], "found": found}
+        messages.warning(request, _("There is no squad “%(asked)s” here; this is %(found)s.") % words)
+    found.club, today = club, today_at(club)
+    day = nearest_day(text, today)
+    if not names_a_day(text):
+        words = {"asked": text[:40], "found": date_format(day, "j F Y")}
+        messages.warning(request, _("“%(asked)s” is no day. Write 2026-10-05, or 2026-10. You see %(found)s.") % words)
+    return Asked(club, squads, found, list(found.seasons.order_by("first_day")), day, today)
+
+
+@needs(Permission.SEE_CALENDAR)
+@by_day("month")
+def month(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    first, last = month_of(asked.day)
+    if written != f"{first:%Y-%m}":
+        return redirect(asked.address("month", first))
+    span = monday_of(first), week_around(last)[1]
+    calendar = calendar_between(request, asked, season_in(asked.seasons, first, last), *span)
+    shown = {
+        "first": first,
+        "weeks": calendar.weeks(first),
+        "weekdays": [span[0] + dt.timedelta(days=n) for n in range(7)],
+        "before": asked.address("month", month_after(first, -1)),
+        "after": asked.address("month", month_after(first)),
+    }
+    return render(request, "planner/calendar/month.html", shown | ways(asked, "month", first, calendar.season))
+
+
+@needs(Permission.SEE_CALENDAR)
+@by_day("week")
+def week(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    monday, sunday = week_around(asked.day)
+    if written != monday.isoformat():
+        return redirect(asked.address("week", monday))
+    calendar = calendar_between(request, asked, season_in(asked.seasons, monday, sunday), monday, sunday)
+    shown = {
+        "week": calendar.weeks()[0],
+        "slots": slots_of_days(calendar.sessions),
+        "before": asked.address("week", monday - A_WEEK),
+        "after": asked.address("week", monday + A_WEEK),
+    }
+    return render(request, "planner/calendar/week.html", shown | ways(asked, "week", monday, calendar.season))
+
+
+def calendar_between(
+    request: HttpRequest, asked: Asked, season: Season | None, first: dt.date, last: dt.date
+) -> SquadCalendar:
+    links = Links(asked.club, may_edit=request.membership.may(Permission.EDIT_CALENDAR))
+    return SquadCalendar(asked.squad, season, first, last, asked.today, links)
+
+
+def ways(asked: Asked, view: str, day: dt.date, season: Season | None) -> dict[str, Any]:
+    """To the other views of these days, to the other squads, and to each month, week and phase of the season."""
+    stands = season or nearest_season(asked.seasons, day)
+    return {
+        "view": view,
+        "squad": asked.squad,
+        "squads": asked.squads,
+        "season": season,
+        "views": {each: asked.address(each, day) for each in VIEWS},
+        "others": [(each, address_of(asked.club, each, view, day)) for each in asked.squads],
+        "today_address": asked.address(view, asked.today),
+        "jumps": jumps(stands) if stands else None,
+        "stands": stands,
+        "here": f"{day:%Y-%m}" if view == "month" else day.isoformat(),
+    }
+
+
+def jumps(season: Season) -> dict[str, list[tuple[str, str]]]:
+    """Where a jump may lead, each with the day that it leads to. A phase is found by its first day."""
+    spans = weeks_of(Stretch(season.first_day, season.last_day))
+    months = [(f"{day:%Y-%m}", date_format(day, "F Y")) for day in months_between(season.first_day, season.last_day)]
+    return {
+        _("Months"): months,
+        _("Weeks"): [
+            (span.first.isoformat(), f"{week_number(span.first, season.first_day)} · {date_format(span.first, 'j M')}")
+            for span in spans
+        ],
+        _("Phases"): [(phase.first_day.isoformat(), phase.name) for phase in season.phases.all()],
+    }
+
+
+@needs(Permission.SEE_CALENDAR)
+def go(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
+    """From the list of places to jump to: `?to=` a day or a month, `?view=` the view to show it in."""
+    asked = asked_of(request, club, squad, request.GET.get("to", ""))
+    view = request.GET.get("view", "")
+    if asked is None:
+        return redirect("calendar", club=club.slug)
+    found = asked.address(view if view in VIEWS else "month", asked.day)
+    return redirect(f"{found}#week-{monday_of(asked.day)}")
+
+
+patterns = [
+    path("calendar/<slug:squad>/go/", go, name="calendar_go"),
+    path("calendar/<slug:squad>/month/<str:day>/", month, name="calendar_month"),
+    path("calendar/<slug:squad>/week/<str:day>/", week, name="calendar_week"),
+]
