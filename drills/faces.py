@@ -185,7 +185,8 @@ def qr_codes(addresses: Sequence[str]) -> list[str]:
     """Addresses to point a phone at, with the quiet zone of four modules that ISO/IEC 18004 asks for.
 
     The best mask is sought for the first one only: the others differ from it by a number, and seeking takes
-    longer than everything else. Readers take any mask.
+    longer than everything else. Readers take any mask. Error correction is L, or higher where that costs no module:
+    on a card for the hand few large modules are read more surely than many small ones.
     """
     if not addresses:
         return []
@@ -194,7 +195,7 @@ def qr_codes(addresses: Sequence[str]) -> list[str]:
 
 
 def _code(address: str, mask: int | None = None) -> segno.QRCode:
-    return segno.make(address, error="m", micro=False, mask=mask)
+    return segno.make(address, error="l", micro=False, mask=mask)
 
 
 def _svg(code: segno.QRCode) -> str:

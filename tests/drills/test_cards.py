@@ -475,9 +475,9 @@ def test_the_code_of_a_card_is_the_address_of_its_page(library):
     from drills.faces import qr_codes
 
     first, second = f"{SITE}/c/x/drills/1/", f"{SITE}/c/x/drills/2/"
-    mask = segno.make(first, error="m", micro=False).mask
+    mask = segno.make(first, error="l", micro=False).mask
     for address, svg in zip((first, second), qr_codes([first, second]), strict=True):
-        matrix = segno.make(address, error="m", micro=False, mask=mask).matrix
+        matrix = segno.make(address, error="l", micro=False, mask=mask).matrix
         assert dark_modules(svg) == {(x + 4, y + 4) for y, row in enumerate(matrix) for x, on in enumerate(row) if on}
 
 
