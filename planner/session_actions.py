@@ -78,17 +78,19 @@ def move_session(
     version: int,
     today: dt.date,
     drop_plan: bool = False,
+    keep_plan: bool = False,
 ) -> Session:
-    """To another time. To another day only without stations: who may do what was worked out for the old one.
+    """To another time. To another day its stations come along only if asked: they were worked out for the old one.
 
-    `drop_plan` takes the stations off first, as a change of the block that can be undone.
+    `drop_plan` takes the stations off first, as a change of the block that can be undone; `keep_plan` moves them
+    as they are, for somebody who has seen what they break on the new day.
     """
     session = held(session, version)
     refuse_past(session, today)
     was, old_day = session.starts_at, session.day
     new_day = starts_at.astimezone(session.squad.club.tzinfo).date()
     refuse_day(new_day, today)
-    if new_day != old_day and count_of_stations(session):
+    if new_day != old_day and not keep_plan and count_of_stations(session):
         if not drop_plan:
             raise Refused(stations_stay(session))
         take_stations_off(session, by)

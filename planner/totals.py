@@ -94,11 +94,16 @@ def totals_of(squad: Squad, first_monday: dt.date, weeks: int, today: dt.date) -
 
 def totals_from(days: Days, first_monday: dt.date, weeks: int, today: dt.date) -> Totals:
     """`days` should begin six days before the first Monday, or the sums of seven days miss something."""
+    by_player = stretches_by_player(days)
+    mondays = (first_monday + n * WEEK for n in range(weeks))
+    return Totals(days.squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days)
+
+
+def stretches_by_player(days: Days) -> Mapping[int, list[Stretch]]:
     by_player: dict[int, list[Stretch]] = defaultdict(list)
     for stretch in stretches_of(days):
         by_player[stretch.player].append(stretch)
-    mondays = (first_monday + n * WEEK for n in range(weeks))
-    return Totals(days.squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days)
+    return by_player
 
 
 def week_totals(days: Days, monday: dt.date, by_player: Mapping[int, list[Stretch]]) -> WeekTotals:

@@ -63,16 +63,17 @@ def new_breaches(before: Standing, after: Standing, words: Words) -> Iterable[Br
     A programme may have come to break a rule without an edit, by an absence told on the phone; that must
     not stand in the way of mending it step by step.
     """
-    old = {_what(breach) for breach in breaches(before.problem, before.stations)}
+    old = {what_is_broken(breach) for breach in breaches(before.problem, before.stations)}
     raised = raised_contact(before, after)
     return (
         breach
         for breach in breaches(after.problem, after.stations, words)
-        if _what(breach) not in old or (breach.rule in COLLECTED and (breach.player, breach.week) in raised)
+        if what_is_broken(breach) not in old or (breach.rule in COLLECTED and (breach.player, breach.week) in raised)
     )
 
 
-def _what(breach: Breach) -> tuple:
+def what_is_broken(breach: Breach) -> tuple:
+    """Equal for breaches of one rule at one place, whatever their figures."""
     return breach.rule, breach.session, breach.slot, breach.drill, breach.player, breach.week
 
 

@@ -3,6 +3,8 @@
 Contact limits are not among them: those are the club's contact rules, with their source.
 """
 
+from squads.core.eligibility import MatchRules
+
 # Group targets are minutes in so many weeks.
 TARGET_WEEKS = 4
 
@@ -43,3 +45,11 @@ TIRING_RPE = 7
 
 # Where a quick and a thorough run stop, in seconds.
 QUICK, THOROUGH = 10, 60
+
+# Where no contact rules are chosen: full contact not within 48 hours after a match, full and controlled not within
+# 48 hours before one. Common practice, without a source.
+CLOSE_TO_A_MATCH = MatchRules(full_after=2, full_before=2, controlled_after=1, controlled_before=2)
+
+# Two matches closer than this are told. The RFU's guidance for under-13s to under-18s asks for 72 hours; a review of
+# 17 studies found that adults need about as long (Aben and others 2022, J Strength Cond Res 36(7)), but binds nobody.
+HOURS_BETWEEN_MATCHES = 72

@@ -181,7 +181,10 @@ class WhenForm(forms.Form):
     drop_plan = forms.BooleanField(
         label=_("Take its stations off"),
         required=False,
-        help_text=_("They were planned for the old day. This can be undone on the page of the block."),
+        help_text=_(
+            "They were planned for the old day. This can be undone on the page of the block. "
+            "Otherwise they come along, and the next page says what they break."
+        ),
     )
 
     def __init__(self, *args: Any, zone: ZoneInfo, has_plan: bool, **kwargs: Any) -> None:
@@ -189,6 +192,14 @@ class WhenForm(forms.Form):
         self.zone = zone
         if not has_plan:
             del self.fields["drop_plan"]
+
+    @property
+    def new_day(self) -> dt.date:
+        return self.cleaned_data["day"]
+
+    @property
+    def takes_stations_along(self) -> bool:
+        return self.cleaned_data.get("drop_plan") is False
 
     @property
     def starts_at(self) -> dt.datetime:
@@ -243,6 +254,10 @@ class FixtureForm(OfSquad):
             "venue": fixture.venue,
             "state": fixture.state,
         }
+
+    @property
+    def state_words(self) -> str:
+        return str(FixtureState(self.cleaned_data["state"]).label)
 
     @property
     def fields_of_fixture(self) -> dict[str, Any]:

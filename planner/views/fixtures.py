@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
+from copy import copy
+from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -10,15 +14,22 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
 
-from planner.calendar_actions import import_fixtures, save_fixture
+from planner.calendar_actions import import_fixtures
+from planner.changes import Refused
+from planner.core.calendar import monday_of
 from planner.forms.calendar import FixtureForm, FixturesUploadForm
-from planner.imports import fixtures_in
-from planner.models import Fixture
+from planner.forms.moving import FatesForm, day_asked
+from planner.imports import FixtureImport, fixtures_in
+from planner.models import Fixture, FixtureState, Session
+from planner.moved_told import Effects, effects_of
+from planner.moving import Difference, what_if
+from planner.moving_actions import change_match
 from planner.views.calendar import chosen_squad
 from shared import uploads
 from shared.access import needs
 from shared.cells import Unreadable
-from shared.models import Club, Upload
+from shared.clock import today_at
+from shared.models import Club, Upload, User
 from shared.preview import State
 from shared.roles import Permission
 from squads.models import Squad
@@ -30,24 +41,93 @@ def new_fixture(request: HttpRequest, club: Club) -> HttpResponse:
     if squad is None:
         messages.error(request, _("A match is for a squad: add the squad first."))
         return redirect("squads", club=club.slug)
-    form = FixtureForm(request.POST or None, club=club, initial={"squad": squad, "home": "yes"})
+    initial = {"squad": squad, "home": "yes", "day": day_asked(request.GET.get("day", ""))}
+    form = FixtureForm(request.POST or None, club=club, initial=initial)
     return fixture_form(request, club, Fixture(), form)
 
 
 @needs(Permission.EDIT_CALENDAR)
 def edit_fixture(request: HttpRequest, club: Club, fixture: int) -> HttpResponse:
     found = get_object_or_404(Fixture.objects.of(club).select_related("squad__club"), pk=fixture)
-    form = FixtureForm(request.POST or None, club=club, initial=FixtureForm.filled_from(found))
+    initial = FixtureForm.filled_from(found)
+    initial["day"] = day_asked(request.GET.get("day", "")) or initial["day"]
+    form = FixtureForm(request.POST or None, club=club, initial=initial)
     form.fields["squad"].disabled = True
     return fixture_form(request, club, found, form)
 
 
 def fixture_form(request: HttpRequest, club: Club, fixture: Fixture, form: FixtureForm) -> HttpResponse:
-    if form.is_valid():
-        save_fixture(fixture=fixture, by=request.user, **form.fields_of_fixture)
-        messages.success(request, _("%(fixture)s is saved.") % {"fixture": fixture})
+    """The form; what it would do to the weeks around the match; and, once that was seen, the save."""
+    shown = {"form": form, "fixture": fixture}
+    if not form.is_valid() or "again" in request.POST:
+        return render(request, "planner/calendar/fixture_form.html", shown)
+    change = MatchChange(fixture, form.fields_of_fixture, today_at(club), request.user)
+    fates = FatesForm(request.POST, sessions=change.met, match_days=change.match_days, today=change.today)
+    try:
+        effects = effects_of(change.tried(fates))
+        if fates.is_valid() and (effects.is_nothing or request.POST.get("seen") == effects.digest):
+            return saved_match(request, change.saved(fates), effects)
+    except Refused as refusal:
+        form.add_error(None, list(refusal.reasons))
+        return render(request, "planner/calendar/fixture_form.html", shown)
+    return render(request, "planner/calendar/moved.html", shown | {"effects": effects, "fates": fates})
+
+
+def saved_match(request: HttpRequest, fixture: Fixture, effects: Effects) -> HttpResponse:
+    """To dealing again if that was asked for, to the week of the match if it changed something, else the calendar."""
+    messages.success(request, _("%(fixture)s is saved.") % {"fixture": fixture})
+    club, squad = fixture.squad.club, fixture.squad
+    if "deal" in request.POST and effects.to_deal_again and request.membership.may(Permission.EDIT_PLAN):
+        return redirect("deal_again", club=club.slug, block=effects.to_deal_again.pk)
+    if effects.is_nothing:
         return redirect("calendar", club=club.slug)
-    return render(request, "planner/calendar/fixture_form.html", {"form": form, "fixture": fixture})
+    return redirect("week", club=club.slug, squad=squad.slug, monday=monday_of(fixture.day))
+
+
+@dataclass(frozen=True)
+class MatchChange:
+    """A match as it is and the fields as they should be; `met`: sessions that the change puts on a match day."""
+
+    fixture: Fixture
+    fields: dict[str, Any]
+    today: dt.date
+    by: User
+
+    @property
+    def squad(self) -> Squad:
+        return self.fields["squad"]
+
+    @property
+    def day(self) -> dt.date:
+        return self.fields["kick_off"].astimezone(self.squad.club.tzinfo).date()
+
+    @property
+    def is_on(self) -> bool:
+        return self.fields["state"] == FixtureState.PLANNED
+
+    @property
+    def was_on(self) -> bool:
+        return bool(self.fixture.pk) and self.fixture.state == FixtureState.PLANNED
+
+    @property
+    def met(self) -> list[Session]:
+        if not self.is_on or self.day < self.today or (self.was_on and self.fixture.day == self.day):
+            return []
+        return list(self.squad.sessions.between(self.day, self.day).select_related("squad__club"))
+
+    @property
+    def match_days(self) -> list[dt.date]:
+        others = self.squad.fixtures.played_or_due().exclude(pk=self.fixture.pk)
+        return [*others.values_list("day", flat=True), *([self.day] if self.is_on else [])]
+
+    def tried(self, fates: FatesForm) -> Difference | None:
+        days = {self.day} | ({self.fixture.day} if self.fixture.pk else set())
+        return what_if(self.squad, days, lambda: self.saved(fates), self.today)
+
+    def saved(self, fates: FatesForm) -> Fixture:
+        """Row by row from what stands now, so that a trial leaves no trace in memory either."""
+        chosen = list(fates.fates) if fates.is_valid() else []
+        return change_match(fixture=copy(self.fixture), by=self.by, today=self.today, fates=chosen, **self.fields)
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -75,12 +155,24 @@ def confirm_fixtures(request: HttpRequest, club: Club, squad: str, upload: uuid.
         kept = uploads.take(club, upload, request.user)
         if request.method == "POST":
             return take_fixtures(request, found, kept)
-        preview = fixtures_in(found, bytes(kept.content), kept.name).preview
+        read = fixtures_in(found, bytes(kept.content), kept.name)
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
-    shown = {"squad": found, "upload": kept, "preview": preview}
+    effects = effects_of(tried(found, read, kept, request.user))
+    shown = {"squad": found, "upload": kept, "preview": read.preview, "effects": effects}
     return render(request, "planner/calendar/fixtures_preview.html", shown)
+
+
+def tried(squad: Squad, read: FixtureImport, kept: Upload, by: User) -> Difference | None:
+    """What the file would do to the weeks around the matches that it brings or moves."""
+    before = squad.fixtures.filter(pk__in=[fixture.pk for fixture in read.changed]).values_list("day", flat=True)
+    days = {*before, *(fixture.day for fixture in (*read.new, *read.changed))}
+
+    def write() -> object:
+        return import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=by)
+
+    return what_if(squad, days, write, today_at(squad.club))
 
 
 def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse:

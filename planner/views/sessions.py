@@ -16,8 +16,11 @@ from planner.calendar_actions import OF_THE_NIGHT
 from planner.changes import Refused
 from planner.core.calendar import at_wall_time, monday_of, timeline
 from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
+from planner.forms.moving import day_asked
 from planner.forms.slots import SlotRows, rows_of
 from planner.models import Block, Session, Slot, Station
+from planner.moved_told import Effects, effects_of
+from planner.moving import what_if
 from planner.season_weeks import place_in_season
 from planner.session_actions import (
     add_session,
@@ -122,31 +125,51 @@ def edit_session(request: HttpRequest, club: Club, session: int) -> HttpResponse
 
 @needs(Permission.EDIT_CALENDAR)
 def move(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """The form; what the move would do to the weeks around it; and, once that was seen, the move."""
     found = session_of(club, session)
     local = found.starts_at.astimezone(club.tzinfo)
+    day = day_asked(request.GET.get("day", "")) or found.day
     form = WhenForm(
         request.POST or None,
         zone=club.tzinfo,
         has_plan=Station.objects.filter(slot__session=found).exists(),
-        initial={"version": found.plan_version, "day": found.day, "starts": local.time()},
+        initial={"version": found.plan_version, "day": day, "starts": local.time()},
     )
-    if form.is_valid():
-        given = form.cleaned_data
-        try:
-            moved = move_session(
-                session=found,
-                starts_at=form.starts_at,
-                by=request.user,
-                version=given["version"],
-                today=today_at(club),
-                drop_plan=given.get("drop_plan", False),
-            )
-        except Refused as refusal:
-            form.add_error(None, list(refusal.reasons))
-        else:
-            messages.success(request, _("%(session)s is moved.") % {"session": moved})
-            return redirect("session", club=club.slug, session=found.pk)
-    return render(request, "planner/calendar/session_move.html", {"form": form, "session": found})
+    shown = {"form": form, "session": found}
+    if not form.is_valid() or "again" in request.POST:
+        return render(request, "planner/calendar/session_move.html", shown)
+    try:
+        days = {found.day, form.new_day}
+        effects = effects_of(what_if(found.squad, days, lambda: moved(request, found, form), today_at(club)))
+        is_plain = effects.is_nothing and (form.new_day == found.day or not form.takes_stations_along)
+        if is_plain or request.POST.get("seen") == effects.digest:
+            return after_move(request, moved(request, found, form), effects)
+    except Refused as refusal:
+        form.add_error(None, list(refusal.reasons))
+        return render(request, "planner/calendar/session_move.html", shown)
+    return render(request, "planner/calendar/moved.html", shown | {"effects": effects})
+
+
+def moved(request: HttpRequest, session: Session, form: WhenForm) -> Session:
+    given = form.cleaned_data
+    drop_plan = given.get("drop_plan", False)
+    return move_session(
+        session=session,
+        starts_at=form.starts_at,
+        by=request.user,
+        version=given["version"],
+        today=today_at(session.squad.club),
+        drop_plan=drop_plan,
+        keep_plan=not drop_plan,
+    )
+
+
+def after_move(request: HttpRequest, session: Session, effects: Effects) -> HttpResponse:
+    messages.success(request, _("%(session)s is moved.") % {"session": session})
+    club = session.squad.club.slug
+    if "deal" in request.POST and effects.to_deal_again and request.membership.may(Permission.EDIT_PLAN):
+        return redirect("deal_again", club=club, block=effects.to_deal_again.pk)
+    return redirect("session", club=club, session=session.pk)
 
 
 @needs(Permission.EDIT_CALENDAR)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -343,14 +344,18 @@ def test_a_session_is_moved_on_the_page(session, head, log_in):
     assert session.starts_at == dt.datetime(2026, 10, 9, 18, 30, tzinfo=f.LONDON)
 
 
-def test_a_session_with_stations_asks_before_they_are_taken_off(session, head, log_in):
+def test_a_session_with_stations_is_shown_with_what_it_does_before_it_moves(session, head, log_in):
     stand(session.slots.get(order=1), f.DrillFactory(club=session.squad.club), [])
     client, sent = log_in(head), {"version": 0, "day": "2026-10-09", "starts": "18:30"}
-    answer = client.post(at("move_session", session=session.pk), sent)
-    assert "It holds 1 station that was planned for Thu 8 Oct 2026" in answer.content.decode()
-    client.post(at("move_session", session=session.pk), sent | {"drop_plan": "on"})
+    text = client.post(at("move_session", session=session.pk), sent).content.decode()
+    assert "Nothing is written yet." in text
+    client.post(at("move_session", session=session.pk), sent | {"seen": hidden("seen", text)})
     session.refresh_from_db()
-    assert session.day == dt.date(2026, 10, 9)
+    assert (session.day, session.slots.get(order=1).stations.count()) == (dt.date(2026, 10, 9), 1)
+
+
+def hidden(name: str, text: str) -> str:
+    return re.search(rf'name="{name}" value="([^"]*)"', text)[1]
 
 
 def test_slots_are_changed_on_the_page_in_the_order_of_their_places(session, head, log_in):
