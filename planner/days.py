@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 
 from django.db.models import F, Prefetch, Q
 
+from planner.attendance import Words, words_of
 from planner.building.attendance import ruling
 from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.models import Fixture, Place, Session, Slot, Station
 from shared.core.contact import Level
-from squads.core.eligibility import Ceiling
+from squads.core.eligibility import Ceiling, Word
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
 
 
@@ -35,7 +36,8 @@ class Days:
     absences: Mapping[int, list[Absence]]
     clearances: Mapping[int, list[Clearance]]
     matches: list[dt.date]
-    _ceilings: dict[tuple[int, dt.date], Ceiling] = field(default_factory=dict, repr=False)
+    words: Words
+    _ceilings: dict[tuple[int, int], Ceiling] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, squad: Squad, first: dt.date, last: dt.date) -> Days:
@@ -55,6 +57,7 @@ class Days:
                 .played_or_due()
                 .values_list("day", flat=True)
             ),
+            words_of(sessions),
         )
 
     def between(self, first: dt.date, last: dt.date) -> list[Session]:
@@ -69,16 +72,20 @@ class Days:
         days = (first + dt.timedelta(days=n) for n in range((last - first).days + 1))
         return list(dict.fromkeys(rules for day in days if (rules := self.rules_on(day))))
 
-    def ceiling(self, player: Player, day: dt.date) -> Ceiling:
-        """The most that he may do that day, and why."""
-        key = player.pk, day
+    def ceiling(self, player: Player, session: Session) -> Ceiling:
+        """The most that he may do on that night, and why."""
+        key = player.pk, session.pk
         if key not in self._ceilings:
-            self._ceilings[key] = ruling(self, player, day)
+            self._ceilings[key] = ruling(self, player, session)
         return self._ceilings[key]
 
-    def there(self, day: dt.date) -> list[Player]:
-        """Who is expected that day."""
-        return [p for p in self.players.values() if self.ceiling(p, day).level is not Level.ABSENT]
+    def word(self, player: Player, session: Session) -> Word | None:
+        """What he said for that night, or what was marked on it."""
+        return self.words.get((player.pk, session.pk))
+
+    def there(self, session: Session) -> list[Player]:
+        """Who is expected that night."""
+        return [p for p in self.players.values() if self.ceiling(p, session).level is not Level.ABSENT]
 
 
 def sessions_between(squad: Squad, first: dt.date, last: dt.date) -> Iterable[Session]:
@@ -86,7 +93,8 @@ def sessions_between(squad: Squad, first: dt.date, last: dt.date) -> Iterable[Se
         Prefetch("places", Place.objects.order_by("player__main_position", "player__family_name"))
     )
     slots = Slot.objects.prefetch_related(Prefetch("stations", stations))
-    return Session.objects.filter(squad=squad).between(first, last).prefetch_related(Prefetch("slots", slots))
+    sessions = Session.objects.filter(squad=squad).select_related("squad__club")
+    return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
 
 
 def players_between(squad: Squad, first: dt.date, last: dt.date, sessions: Iterable[Session]) -> Iterable[Player]:

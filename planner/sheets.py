@@ -141,7 +141,7 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     if session.day < today:
         put_back_cards(slots, session)
     spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
-    level = {player.pk: totals.days.ceiling(player, session.day).level for player in totals.days.players.values()}
+    level = {player.pk: totals.days.ceiling(player, session).level for player in totals.days.players.values()}
     here = [player for player in totals.days.players.values() if level[player.pk] is not Level.ABSENT]
     lines = tuple(slot_line(slot, starts, here, level) for slot, (starts, _ends) in zip(slots, spans, strict=True))
     stretches = [stretch for line in totals.weeks[0].lines for each in line.week.figures for stretch in each.stretches]

@@ -157,7 +157,7 @@ def of_stations(days: Days, session: Session, slot: Slot) -> Iterator[Stretch]:
                 station.drill.kind,
                 slot.minutes,
                 station.drill.contact_share,
-                days.ceiling(days.players[place.player_id], session.day).level,
+                days.ceiling(days.players[place.player_id], session).level,
             )
 
 
@@ -165,8 +165,8 @@ def of_fixed_content(days: Days, session: Session, slot: Slot) -> Iterator[Stret
     """Everyone who is there takes part, as far as he may."""
     if slot.kind == Kind.NONE or not slot.contact_share:
         return
-    for player in days.there(session.day):
-        level, kind = days.ceiling(player, session.day).level, Kind(slot.kind)
+    for player in days.there(session):
+        level, kind = days.ceiling(player, session).level, Kind(slot.kind)
         yield Stretch(
             player.pk,
             session.pk,

@@ -264,7 +264,7 @@ class Week:
         found = Counter(
             ceiling
             for player in self.days.players.values()
-            if (ceiling := self.days.ceiling(player, session.day)).level is not Level.ABSENT
+            if (ceiling := self.days.ceiling(player, session)).level is not Level.ABSENT
         )
         return found.most_common(1)[0][0] if found else Ceiling(Level.FULL, "")
 
@@ -272,7 +272,7 @@ class Week:
         """Everyone of the squad as he stands that night; what holds for most needs no mark."""
         names = {}
         for player in self.days.players.values():
-            found = self.days.ceiling(player, session.day)
+            found = self.days.ceiling(player, session)
             mark = mark_of(found.level, usual)
             names[player.pk] = Name(player, mark, found.reason if mark else "")
         return names

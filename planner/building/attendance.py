@@ -10,6 +10,7 @@ from typing import Protocol
 
 from django.utils.translation import gettext as _
 
+from planner.attendance import Words
 from planner.building.nights import Nights
 from planner.building.rows import Rows
 from planner.models import Session
@@ -28,7 +29,7 @@ class Attendance:
     @cached_property
     def rulings(self) -> Rulings:
         sessions = (*self.rows.earlier, *self.nights.all)
-        return {(p.pk, s.pk): ruling(self.rows, p, s.day) for p in self.rows.players for s in sessions}
+        return {(p.pk, s.pk): ruling(self.rows, p, s) for p in self.rows.players for s in sessions}
 
     def level(self, player: int, night: Session) -> Level:
         """Someone who is not of the squad at all is absent."""
@@ -63,22 +64,24 @@ class Attendance:
 
 
 class Circumstances(Protocol):
-    """What a ceiling depends on, by the keys of the players; `matches` are days."""
+    """What a ceiling depends on, by the keys of the players; `matches` are days, `words` by player and session."""
 
     absences: Mapping[int, list[Absence]]
     clearances: Mapping[int, list[Clearance]]
     matches: list[dt.date]
+    words: Words
 
     def rules_on(self, day: dt.date) -> ContactRules | None: ...
 
 
-def ruling(rows: Circumstances, player: Player, day: dt.date) -> Ceiling:
-    rules = rows.rules_on(day)
+def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
+    rules = rows.rules_on(session.day)
     return ceiling(
-        day,
+        session.day,
         joined=player.joined,
         left=player.left,
         absences=[Away(each.first_day, each.last_day) for each in rows.absences[player.pk]],
+        word=rows.words.get((player.pk, session.pk)),
         decisions=[decision(each) for each in rows.clearances[player.pk]],
         matches=rows.matches,
         rules=rules and match_rules(rules),

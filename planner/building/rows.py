@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from django.db.models import F, Prefetch, Q
 
 from drills.models import Drill
+from planner.attendance import Words, words_of
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
 from planner.wish_models import BlockWishes
@@ -41,6 +42,7 @@ class Rows:
     wishes: BlockWishes | None
     run_before: frozenset[int]
     next_day: dt.date | None
+    words: Words
 
     @property
     def left_out(self) -> set[int]:
@@ -81,6 +83,7 @@ def rows_of(block: Block) -> Rows:
         wishes=wishes,
         run_before=frozenset(drills_run_before(block) if nothing_new else ()),
         next_day=day_of_next_night(block) if nothing_new else None,
+        words=words_of(sessions),
     )
 
 
@@ -103,7 +106,8 @@ def rules_by_precedence(block: Block) -> Iterable[ContactRules]:
 
 def sessions_between(block: Block, first: dt.date, last: dt.date) -> Iterable[Session]:
     slots = Slot.objects.prefetch_related(Prefetch("stations", Station.objects.prefetch_related("places")))
-    return Session.objects.filter(squad=block.squad).between(first, last).prefetch_related(Prefetch("slots", slots))
+    sessions = Session.objects.filter(squad=block.squad).select_related("squad__club")
+    return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
 
 
 def drills_run_before(block: Block) -> Iterable[int]:

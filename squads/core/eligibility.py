@@ -36,6 +36,22 @@ class Away:
 
 
 @dataclass(frozen=True, slots=True)
+class Word:
+    """What is known of one night: whether he comes, and from and until when where that is not all of it."""
+
+    coming: bool
+    reason: str = ""
+    starts: dt.datetime | None = None
+    ends: dt.datetime | None = None
+
+    def holds(self, starts: dt.datetime, ends: dt.datetime) -> bool:
+        """He is there for all of that stretch."""
+        return (
+            self.coming and (self.starts is None or self.starts <= starts) and (self.ends is None or self.ends >= ends)
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """A clearance: from `from_day` on at most `level`, as `decided_by` decided on `decided_on`."""
 
@@ -64,6 +80,7 @@ def ceiling(
     joined: dt.date | None = None,
     left: dt.date | None = None,
     absences: Iterable[Away] = (),
+    word: Word | None = None,
     decisions: Sequence[Decision] = (),
     matches: Iterable[dt.date] = (),
     rules: MatchRules | None = None,
@@ -71,11 +88,12 @@ def ceiling(
     """The lowest ceiling of the day with its reason; of two equally low ones the first in the order above.
 
     `decisions` stand in the order in which they were entered. `joined` and `left` are the first and the last
-    day in the squad. Without `rules` only the day of a match itself is kept free of contact.
+    day in the squad. Without `rules` only the day of a match itself is kept free of contact. A `word` on this very
+    night stands before absences by dates; it lifts nothing that a person decided.
     """
     ceilings = [
         *by_membership(day, joined, left),
-        *by_absence(day, absences),
+        *(by_absence(day, absences) if word is None else by_word(word)),
         *by_clearance(day, decisions),
         *by_matches(day, matches, rules),
     ]
@@ -95,6 +113,11 @@ def by_absence(day: dt.date, absences: Iterable[Away]) -> Iterator[Ceiling]:
     if lasts:
         last = max(lasts)
         yield Ceiling(Level.ABSENT, "away this day" if last == day else f"away until {spoken(last, day)}")
+
+
+def by_word(word: Word) -> Iterator[Ceiling]:
+    if not word.coming:
+        yield Ceiling(Level.ABSENT, word.reason)
 
 
 def in_force(day: dt.date, decisions: Sequence[Decision]) -> Decision | None:
