@@ -13,8 +13,10 @@ from drills import words
 from drills.cards import Card, CardNight, Name, Size, cards_pdf
 from drills.models import Drill
 from drills.versions import Words, as_it_was
+from planner.attendance import clock_words
 from planner.core.calendar import match_distance, timeline, week_number
 from planner.core.totals import LIMITED, Room, Stretch, monday_of
+from planner.days import Days
 from planner.drill_use import as_on
 from planner.models import Phase, Season, Session, Slot, Station
 from planner.totals import Totals, totals_of
@@ -141,16 +143,16 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     if session.day < today:
         put_back_cards(slots, session)
     spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
-    level = {player.pk: totals.days.ceiling(player, session).level for player in totals.days.players.values()}
-    here = [player for player in totals.days.players.values() if level[player.pk] is not Level.ABSENT]
-    lines = tuple(slot_line(slot, starts, here, level) for slot, (starts, _ends) in zip(slots, spans, strict=True))
+    stands = {player.pk: stands_on(totals.days, player, session) for player in totals.days.players.values()}
+    here = [player for player in totals.days.players.values() if stands[player.pk].level is not Level.ABSENT]
+    lines = tuple(slot_line(slot, starts, here, stands) for slot, (starts, _ends) in zip(slots, spans, strict=True))
     stretches = [stretch for line in totals.weeks[0].lines for each in line.week.figures for stretch in each.stretches]
     return Sheet(
         session=session,
         ends=spans[-1][1] if spans else session.starts_at,
         heading=heading(session, totals.days.matches),
         here=len(here),
-        non_contact=tuple(paper_name(player) for player in here if level[player.pk] is Level.NONE),
+        non_contact=tuple(paper_name(player) for player in here if stands[player.pk].level is Level.NONE),
         away=len(totals.days.players) - len(here),
         slots=lines,
         kit=tuple(kit_of(slots)),
@@ -159,6 +161,17 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
         emergency=emergency_of(session),
         has_contact=any(stretch.session == session.pk and stretch.in_contact for stretch in stretches),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    level: Level
+    times: str
+
+
+def stands_on(days: Days, player: Player, session: Session) -> Stands:
+    word = days.word(player, session)
+    return Stands(days.ceiling(player, session).level, clock_words(session, word.starts, word.ends) if word else "")
 
 
 def put_back_cards(slots: Iterable[Slot], session: Session) -> None:
@@ -171,31 +184,34 @@ def put_back_cards(slots: Iterable[Slot], session: Session) -> None:
                 station.drill = as_it_was(station.drill, kept, known)
 
 
-def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], level: dict[int, Level]) -> SlotLine:
+def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[int, Stands]) -> SlotLine:
     stations = list(slot.stations.all())
     placed = {place.player_id for station in stations for place in station.places.all()}
     known = {player.pk: player for player in here}
+    aside = (player for player in here if slot.title and not stands[player.pk].level.allows(Kind(slot.kind)))
     return SlotLine(
         starts,
         slot.minutes,
         slot.title,
         str(slot.kind),
         slot.rpe,
-        tuple(station_line(station, known, level) for station in stations),
-        tuple(name_of(player, level) for player in here if slot.is_planned and stations and player.pk not in placed),
-        tuple(name_of(player, level) for player in here if slot.title and not level[player.pk].allows(Kind(slot.kind))),
+        tuple(station_line(station, known, stands) for station in stations),
+        tuple(name_of(player, stands) for player in here if slot.is_planned and stations and player.pk not in placed),
+        tuple(name_of(player, stands) for player in aside),
     )
 
 
-def station_line(station: Station, here: dict[int, Player], level: dict[int, Level]) -> StationLine:
+def station_line(station: Station, here: dict[int, Player], stands: dict[int, Stands]) -> StationLine:
     """Who is away by now is left off; the others stand in squad order."""
     placed = {place.player_id for place in station.places.all()}
-    names = tuple(name_of(player, level) for key, player in here.items() if key in placed)
+    names = tuple(name_of(player, stands) for key, player in here.items() if key in placed)
     return StationLine(station.letter, station.drill, station.coach, names)
 
 
-def name_of(player: Player, level: dict[int, Level]) -> Name:
-    return Name(paper_name(player), nc=level[player.pk] is Level.NONE)
+def name_of(player: Player, stands: dict[int, Stands]) -> Name:
+    """With the time from or until which he is there, where that is not the whole night."""
+    name = f"{paper_name(player)} {stands[player.pk].times}".strip()
+    return Name(name, nc=stands[player.pk].level is Level.NONE)
 
 
 def paper_name(player: Player) -> str:

@@ -1,4 +1,5 @@
 from planner.views import (
+    attendance,
     blocks,
     calendar,
     compare,
@@ -19,6 +20,7 @@ from shared.access import guarded
 
 urlpatterns = guarded(
     [
+        *attendance.patterns,
         *blocks.patterns,
         *runs.patterns,
         *dealing.patterns,

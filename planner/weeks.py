@@ -7,10 +7,12 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from planner.attendance import clock_words, misses
 from planner.build import key_of, problem_of, session_id
 from planner.core.tally import PlayerTally, SkillTally
 from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
@@ -21,7 +23,7 @@ from planner.overview import Overview
 from planner.programme import session_name, slot_name
 from planner.totals import LOOK_BACK, WEEK, PlayerLine, Totals, WeekTotals, stretches_of, totals_from
 from shared.core.contact import Kind, Level
-from squads.core.eligibility import Ceiling
+from squads.core.eligibility import Ceiling, Word
 from squads.models import Player, Squad
 
 SHOWN_SKILLS = 3
@@ -34,6 +36,8 @@ class Name:
     player: Player
     mark: str
     reason: str = ""
+    word: Word | None = None
+    times: str = ""
 
     @property
     def is_away(self) -> bool:
@@ -42,12 +46,15 @@ class Name:
 
 @dataclass(frozen=True, slots=True)
 class StationLine:
+    """`missing` are coming that night, but not for all of this slot."""
+
     station: Station
     names: tuple[Name, ...]
+    missing: tuple[Name, ...] = ()
 
     @property
     def coming(self) -> int:
-        return sum(not name.is_away for name in self.names)
+        return sum(not name.is_away for name in self.names) - len(self.missing)
 
     @property
     def is_below_least(self) -> bool:
@@ -111,7 +118,8 @@ class Night:
         """What does not fit yet, a sentence each, empty slots first. What is past is not to be mended."""
         if not self.is_open:
             return []
-        return [*self._empty(), *self._away(), *self._short_of_players(), *self._without_a_place(), *self.breaches]
+        players = (self._away(), self._missing(), self._short_of_players(), self._without_a_place())
+        return [*self._empty(), *chain.from_iterable(players), *self.breaches]
 
     def _empty(self) -> Iterator[str]:
         for line in self.to_plan:
@@ -128,10 +136,21 @@ class Night:
             )
             yield text % {"night": session_name(self.session), "names": listed(p.sheet_name for p in away)}
 
+    def _missing(self) -> Iterator[str]:
+        for line in self.to_plan:
+            for each in line.stations:
+                for name in each.missing:
+                    yield _("%(slot)s: %(name)s is there %(times)s and stands at %(drill)s.") % {
+                        "slot": slot_name(self.session, line.slot),
+                        "name": name.player.sheet_name,
+                        "times": name.times,
+                        "drill": each.station.drill,
+                    }
+
     def _short_of_players(self) -> Iterator[str]:
         for line in self.to_plan:
             for each in line.stations:
-                if each.is_below_least and any(name.is_away for name in each.names):
+                if each.is_below_least and (each.missing or any(name.is_away for name in each.names)):
                     yield _("%(slot)s: %(drill)s needs %(least)d players, %(coming)d can come.") % {
                         "slot": slot_name(self.session, line.slot),
                         "drill": each.station.drill,
@@ -274,7 +293,9 @@ class Week:
         for player in self.days.players.values():
             found = self.days.ceiling(player, session)
             mark = mark_of(found.level, usual)
-            names[player.pk] = Name(player, mark, found.reason if mark else "")
+            word = self.days.word(player, session)
+            times = clock_words(session, word.starts, word.ends) if word else ""
+            names[player.pk] = Name(player, mark, (found.reason if mark else "") or times, word, times)
         return names
 
     def _contact_lines(self, session: Session) -> Iterator[ContactLine]:
@@ -343,13 +364,20 @@ def mark_of(level: Level, usual: Level) -> str:
 
 
 def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name]) -> SlotLine:
-    stations = tuple(
-        StationLine(station, tuple(names[place.player_id] for place in station.places.all()))
-        for station in slot.stations.all()
-    )
+    ends = starts + dt.timedelta(minutes=slot.minutes)
+    gone = {key for key, name in names.items() if not name.is_away and misses(name.word, starts, ends)}
+    stations = tuple(station_line(station, names, gone) for station in slot.stations.all())
     busy = {name.player.pk for line in stations for name in line.names}
-    idle = (name for key, name in names.items() if key not in busy and not name.is_away) if slot.is_planned else ()
+    idle = (
+        (name for key, name in names.items() if key not in busy | gone and not name.is_away) if slot.is_planned else ()
+    )
     return SlotLine(slot, starts, stations, tuple(idle))
+
+
+def station_line(station: Station, names: dict[int, Name], gone: set[int]) -> StationLine:
+    players = [place.player_id for place in station.places.all()]
+    missing = tuple(names[key] for key in players if key in gone)
+    return StationLine(station, tuple(names[key] for key in players), missing)
 
 
 def week_of(squad: Squad, monday: dt.date, today: dt.date, *, judged: bool = True) -> Week:

@@ -133,6 +133,12 @@ CLUB_PAGES = {
     "set_coach": "H",
     "add_station": "H",
     "move_player": "H",
+    # the night: coaches mark who is here, everybody sees what still works, the head coach deals it again
+    "here": "HA",
+    "here_marks": "HA",
+    "rest_away": "HA",
+    "tonight": "HAW",
+    "deal_tonight": "H",
     # contact totals: the head coach and the welfare officer
     "totals": "HW",
     "totals_csv": "HW",

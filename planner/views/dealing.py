@@ -31,6 +31,7 @@ def deal(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     night = night_in(found, request)
     built = problem_of(found, today=today_at(club))
     chosen = {"seen": stamp_of(found), "ban": request.GET.get("ban"), "station": request.GET.get("station")}
+    chosen["slots"] = request.GET.getlist("slots")
     misfits = to_mend(built)
     form = DealForm(given(request), night=night, drills=on_offer(built), fits=not misfits, initial=chosen)
     if form.is_valid():

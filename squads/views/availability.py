@@ -7,7 +7,8 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -30,8 +31,15 @@ def squad_away(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
         made = away(form.cleaned_data["players"], form.cleaned_data, request.user)
         said = ngettext("%(count)d player is marked away.", "%(count)d players are marked away.", made)
         messages.success(request, said % {"count": made})
-        return redirect("squad", club=club.slug, squad=found.slug)
-    return render(request, "squads/squad_away.html", {"form": form, "squad": found})
+        return redirect(way_back(request) or reverse("squad", kwargs={"club": club.slug, "squad": found.slug}))
+    return render(request, "squads/squad_away.html", {"form": form, "squad": found, "back": way_back(request)})
+
+
+def way_back(request: HttpRequest) -> str:
+    """`?back=` is the page of this club where the person came from; anything else is ignored."""
+    back = request.GET.get("back", "")
+    inside = back.startswith(f"/c/{request.membership.club.slug}/")
+    return back if inside and url_has_allowed_host_and_scheme(back, allowed_hosts=None) else ""
 
 
 @needs(Permission.EDIT_AVAILABILITY)
