@@ -13,9 +13,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.building import wishes
-from planner.building.attendance import Attendance, Rulings, within_full_days
+from planner.building.attendance import Attendance, Rulings
+from planner.building.full_days import FullDays
 from planner.building.house_rules import EVENNESS_WEIGHT, IDLE_WEIGHT
 from planner.building.library import Library, drill_as_run, drill_id, kit_of
+from planner.building.lower_weeks import LowerWeeks
 from planner.building.nights import Nights, Place, players_at, session_id, stations_in
 from planner.building.notes import notes_on
 from planner.building.record import Record
@@ -114,9 +116,7 @@ def problem_of(
     are retired or no longer fit, so that the programme itself can be judged.
     """
     parts = Parts.of(rows_of(block), today, keep_past)
-    rulings = within_full_days(
-        parts.attendance.rulings, parts.nights, parts.record.full_days(), parts.limits.full_days_per_week
-    )
+    rulings = parts.full_days.lowered(parts.attendance.rulings)
     ran = ran_stations(parts.record, parts.asked)
     problem = assemble(parts, rulings, ran, locks=locks, as_it_stands=as_it_stands)
     return BuiltProblem(
@@ -143,7 +143,7 @@ class Parts:
     library: Library
     record: Record
     rules: list[ContactRules]
-    limits: core.Limits
+    lower: LowerWeeks
     asked: Asked
 
     @classmethod
@@ -158,8 +158,18 @@ class Parts:
             Library.of(rows, nights),
             Record(rows, nights, attendance),
             rules,
-            wishes.limits(rules),
+            LowerWeeks(rows.patterns, rows.block.first_day, rows.block.weeks, wishes.limits(rules)),
             Asked(rows.wishes, rows, nights),
+        )
+
+    @property
+    def full_days(self) -> FullDays:
+        return FullDays(
+            self.nights,
+            self.record.full_days(),
+            self.lower.general.full_days_per_week,
+            self.lower.fewer_days,
+            self.record.standing_full_days(),
         )
 
 
@@ -175,11 +185,11 @@ def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_sta
         start=rows.block.first_day,
         weeks=rows.block.weeks,
         skills=tuple(sorted(skill_names(rows))),
-        players=tuple(players_of(players, parts.record, parts.library)),
+        players=tuple(players_of(players, parts)),
         drills=(*drills, *ran.values()),
         sessions=tuple(session_of(night, parts, ran) for night in nights.used),
         ceilings=ceilings_of(parts, rulings),
-        limits=parts.limits,
+        limits=parts.lower.limits,
         targets=tuple(wishes.targets(rows, parts.attendance.coming)),
         bands=tuple(wishes.bands(rows, nights, parts.attendance, parts.record.fixed_load())),
         evenness=core.Evenness(groups_of(players), EVENNESS_WEIGHT),
@@ -223,8 +233,8 @@ def standing_drills(nights: Nights, *, locked_only: bool) -> set[int]:
     }
 
 
-def players_of(players: list[Player], record: Record, library: Library) -> Iterator[core.Player]:
-    accrued, done = record.accrued(), record.done(library.steps)
+def players_of(players: list[Player], parts: Parts) -> Iterator[core.Player]:
+    accrued, done = parts.record.accrued(parts.lower.lowered), parts.record.done(parts.library.steps)
     for player in players:
         yield core.Player(
             id=player_id(player.pk),
@@ -298,6 +308,7 @@ def words_for(problem: core.Problem, parts: Parts) -> SheetWords:
         players={player_id(player.pk): str(player) for player in rows.players},
         drills={drill_id(key): str(drill) for key, drill in rows.drills.items()} | ran,
         sessions={session_id(night.pk): session_name(night) for night in nights.used},
+        lowered=parts.lower.lowered,
         others=ladders | groups | skill_names(rows) | parts.asked.words(),
         slots={nights.places[slot.pk]: slot_name(night, slot) for night in nights.used for slot in nights.slots(night)},
     )

@@ -13,7 +13,9 @@ from django.db.models import F, Prefetch, Q
 
 from planner.attendance import Words, words_of
 from planner.building.attendance import ruling
+from planner.building.patterns import patterns_on
 from planner.building.rows import NEAR_A_MATCH, by_player
+from planner.core.pattern import Pattern
 from planner.models import Fixture, Place, Session, Slot, Station
 from shared.core.contact import Level
 from squads.core.eligibility import Ceiling, Word
@@ -25,6 +27,7 @@ class Days:
     """`players` by key, in squad order, are the members on some of the days and whoever stands at a station.
 
     `rules` are in order of precedence, `clearances` in the order in which they were entered.
+    `patterns` by the Monday of the week that each is on.
     """
 
     squad: Squad
@@ -37,6 +40,7 @@ class Days:
     clearances: Mapping[int, list[Clearance]]
     matches: list[dt.date]
     words: Words
+    patterns: Mapping[dt.date, Pattern]
     _ceilings: dict[tuple[int, int], Ceiling] = field(default_factory=dict, repr=False)
 
     @classmethod
@@ -58,6 +62,7 @@ class Days:
                 .values_list("day", flat=True)
             ),
             words_of(sessions),
+            patterns_on(squad, first, last),
         )
 
     def between(self, first: dt.date, last: dt.date) -> list[Session]:

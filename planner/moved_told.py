@@ -219,7 +219,7 @@ def shifts(before: Picture, after: Picture, was: Session, now: Session) -> dict[
 
 
 def ceiling_in(picture: Picture, player: Player, session: Session) -> Ceiling:
-    return picture.days.ceiling(player, session.day)
+    return picture.days.ceiling(player, session)
 
 
 def shift_told(session: Session, old: Level, new: Level, reason: str, players: set[Player]) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from planner.core.pattern import Pattern
 from planner.core.totals import (
     Figure,
     Limit,
@@ -47,12 +48,16 @@ class PlayerLine:
 
 @dataclass(frozen=True)
 class WeekTotals:
-    """A squad in the week from `monday`; the most urgent player first. `rules`: those in force in the week."""
+    """A squad in the week from `monday`; the most urgent player first. `rules`: those in force in the week.
+
+    `pattern`: the one that is on it; `limits` are lowered by it.
+    """
 
     monday: dt.date
     lines: tuple[PlayerLine, ...]
     limits: WeekLimits
     rules: tuple[ContactRules, ...]
+    pattern: Pattern | None = None
 
     @property
     def sunday(self) -> dt.date:
@@ -109,14 +114,15 @@ def stretches_by_player(days: Days) -> Mapping[int, list[Stretch]]:
 def week_totals(days: Days, monday: dt.date, by_player: Mapping[int, list[Stretch]]) -> WeekTotals:
     """Players who do not belong to the squad that week are left out, unless they stand somewhere."""
     rules = days.rules_in(monday, monday + LOOK_BACK)
-    limits = limits_of(rules)
+    pattern = days.patterns.get(monday)
+    limits = pattern.lowered(limits_of(rules)) if pattern else limits_of(rules)
     lines = [
         PlayerLine(player, player_week(player.pk, monday, by_player[player.pk], limits))
         for player in days.players.values()
         if belongs(player, monday) or by_player[player.pk]
     ]
     lines.sort(key=lambda line: line.week.urgency)
-    return WeekTotals(monday, tuple(lines), limits, tuple(rules))
+    return WeekTotals(monday, tuple(lines), limits, tuple(rules), pattern)
 
 
 def belongs(player: Player, monday: dt.date) -> bool:

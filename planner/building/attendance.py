@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from django.utils.translation import gettext as _
-
 from planner.attendance import Words
 from planner.building.nights import Nights
 from planner.building.rows import Rows
+from planner.core.calendar import monday_of
+from planner.core.pattern import Pattern, lower_of
 from planner.models import Session
 from shared.core.contact import Level
 from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling
@@ -70,13 +70,14 @@ class Circumstances(Protocol):
     clearances: Mapping[int, list[Clearance]]
     matches: list[dt.date]
     words: Words
+    patterns: Mapping[dt.date, Pattern]
 
     def rules_on(self, day: dt.date) -> ContactRules | None: ...
 
 
 def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
-    rules = rows.rules_on(session.day)
-    return ceiling(
+    rules, pattern = rows.rules_on(session.day), rows.patterns.get(monday_of(session.day))
+    found = ceiling(
         session.day,
         joined=player.joined,
         left=player.left,
@@ -86,6 +87,7 @@ def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
         matches=rows.matches,
         rules=rules and match_rules(rules),
     )
+    return lower_of(found, pattern.ceiling(session.day, rows.matches)) if pattern else found
 
 
 def decision(clearance: Clearance) -> Decision:
@@ -99,29 +101,3 @@ def match_rules(rules: ContactRules) -> MatchRules:
         controlled_after=rules.controlled_after_match,
         controlled_before=rules.controlled_before_match,
     )
-
-
-FullDays = Mapping[tuple[int, int], set[dt.date]]  # by player and week of the block
-
-
-def within_full_days(base: Rulings, nights: Nights, spent: FullDays, most: int | None) -> Rulings:
-    """The rulings after what the past and fixed content have used of the days a week with full contact.
-
-    The problem counts planned days only. So a player who has used some keeps, besides those very days, the
-    first nights of the week until the limit; later ones go down to controlled contact.
-    """
-    if most is None:
-        return base
-    lowered = dict(base)
-    for (player, week), days in spent.items():
-        for night in _beyond(base, nights, player, week, days, most):
-            reason = _("full contact on %(days)s of this week's days already") % {"days": len(days)}
-            lowered[player, night.pk] = Ceiling(Level.CONTROLLED, reason)
-    return lowered
-
-
-def _beyond(base: Rulings, nights: Nights, player: int, week: int, days: set[dt.date], most: int) -> Iterator[Session]:
-    full = [night for night in nights.open if nights.week(night) == week and base[player, night.pk].level is Level.FULL]
-    others = sorted({night.day for night in full} - days)
-    kept = [*sorted(days), *others][:most]
-    return (night for night in full if night.day not in kept)

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.building import library
-from planner.building.attendance import Attendance, FullDays
+from planner.building.attendance import Attendance
+from planner.building.full_days import Spent
 from planner.building.nights import Nights, players_at, stations_in
 from planner.building.rows import Rows
 from planner.core import problem as core
+from planner.core.words import Lowered
 from planner.models import Session, Station
 from shared.core.contact import Kind
 
@@ -61,16 +63,25 @@ class Record:
                 minutes = slot.minutes * drill.contact_share / 100
                 yield Contact(player, self.nights.week(night), night.day, drill.kind, minutes)
 
-    def accrued(self) -> dict[int, tuple[core.Accrued, ...]]:
+    def accrued(self, lowered: Mapping[tuple[int, core.Contact], Lowered]) -> dict[int, tuple[core.Accrued, ...]]:
+        """Minutes spent, and beside them those by which a week's limit is lower than the others'."""
         total: dict[tuple[int, int, Kind], float] = defaultdict(float)
         for spent in self.contact():
             total[spent.player, spent.week, spent.kind] += spent.minutes
+        for (week, kind), low in lowered.items():
+            for player in self.attendance.players:
+                total[player.pk, week, Kind(kind)] += low.minutes
         found: dict[int, tuple[core.Accrued, ...]] = defaultdict(tuple)
         for (player, week, kind), minutes in total.items():
             found[player] += (core.Accrued(week, core.Contact(kind), round(minutes, 2)),)
         return found
 
-    def full_days(self) -> FullDays:
+    def standing_full_days(self) -> frozenset[dt.date]:
+        """Days ahead on which full contact stands."""
+        stations = stations_in(self.nights.open)
+        return frozenset(n.day for n, _slot, s in stations if self.rows.drills[s.drill_id].kind is Kind.FULL)
+
+    def full_days(self) -> Spent:
         days: dict[tuple[int, int], set[dt.date]] = defaultdict(set)
         for spent in self.contact():
             if spent.kind is Kind.FULL:

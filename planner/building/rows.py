@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import F, Prefetch, Q
 
 from drills.models import Drill
 from planner.attendance import Words, words_of
+from planner.building.patterns import patterns_on
+from planner.core.pattern import Pattern
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
 from planner.wish_models import BlockWishes
@@ -25,7 +27,7 @@ class Rows:
     """`nights` are the block's sessions and `earlier` those before it whose ladder minutes may still count;
     `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
     `run_before` are drills that ran before the block and `next_day` is that of the squad's first night after it;
-    both are fetched only where the block's wishes ask for them.
+    both are fetched only where the block's wishes ask for them. `patterns` by the Monday of their week.
     """
 
     block: Block
@@ -43,6 +45,7 @@ class Rows:
     run_before: frozenset[int]
     next_day: dt.date | None
     words: Words
+    patterns: Mapping[dt.date, Pattern]
 
     @property
     def left_out(self) -> set[int]:
@@ -84,6 +87,7 @@ def rows_of(block: Block) -> Rows:
         run_before=frozenset(drills_run_before(block) if nothing_new else ()),
         next_day=day_of_next_night(block) if nothing_new else None,
         words=words_of(sessions),
+        patterns=patterns_on(squad, earliest, last),
     )
 
 

@@ -120,8 +120,8 @@ def weekly_contact(sheet: Sheet, words: Words) -> Iterator[Breach]:
             limit = sheet.problem.limits.weekly.get(kind)
             if limit is not None and minutes > TOLERANCE and before + minutes > limit + TOLERANCE:
                 text = (
-                    f"{words.player(player)} would have {say.number(before + minutes)} minutes of "
-                    f"{say.KINDS[kind]} in {say.week(week)}; the limit is {say.number(limit)}."
+                    f"{words.player(player)} would have {words.spent(before + minutes, week, kind)} minutes of "
+                    f"{say.KINDS[kind]} in {say.week(week)}; the limit is {words.weekly_limit(week, kind)}."
                 )
                 yield Breach("H6", text, player=player, week=week)
 

@@ -170,10 +170,11 @@ def _too_much_contact(reach: Reach, locks: Sequence[Lock], words: Words) -> Foun
             of_kind = [lock for lock in mine if problem.drill(lock.drill).kind is kind]
             if over := _fewest_above(of_kind, lambda lock: _contact(problem, lock), max(0, limit - spent)):
                 total = sum(_contact(problem, lock) for lock in over)
+                before = words.spent(spent, week, kind)
                 text = (
                     f"{words.player(player)} is locked to {_both(words, over)}: {say.number(total)} minutes of "
-                    f"{say.KINDS[kind]} in {say.week(week)}{f' on top of {say.number(spent)}' if spent else ''}, "
-                    f"but the limit is {say.number(limit)}."
+                    f"{say.KINDS[kind]} in {say.week(week)}{f' on top of {before}' if before != '0' else ''}, "
+                    f"but the limit is {words.weekly_limit(week, kind)}."
                 )
                 yield Clash(("H6",), tuple(only(lock, player) for lock in over), text)
 

@@ -259,10 +259,10 @@ def _too_hard_text(words: Words, player: Player, drill: Drill, session: Session,
 def _too_much_text(words: Words, player: Player, drill: Drill, session: Session, slot: int) -> str:
     week = words.problem.week_of(session.id)
     total = player.spent(week, drill.kind) + drill.contact_minutes(session.slots[slot])
-    limit = say.number(words.problem.limits.weekly[drill.kind])
     return (
-        f"{words.player(player.id)} would have {say.number(total)} minutes of {say.KINDS[drill.kind]} "
-        f"in {say.week(week)} with {words.drill(drill.id)}; the limit is {limit}"
+        f"{words.player(player.id)} would have {words.spent(total, week, drill.kind)} minutes of "
+        f"{say.KINDS[drill.kind]} in {say.week(week)} with {words.drill(drill.id)}; "
+        f"the limit is {words.weekly_limit(week, drill.kind)}"
     )
 
 

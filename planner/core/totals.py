@@ -94,10 +94,11 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """So many minutes a week; `source` names the document."""
+    """So many minutes a week; `source` names the document, or the pattern that is on the week."""
 
     minutes: int
     source: str
+    is_of_pattern: bool = False
 
 
 @dataclass(frozen=True, slots=True)

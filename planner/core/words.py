@@ -24,6 +24,17 @@ AT_MOST = {
 
 
 @dataclass(frozen=True, slots=True)
+class Lowered:
+    """A weekly limit of one week that is lower than the others'.
+
+    The problem knows one limit for all weeks, so the `minutes` between stand in it as spent; people are told neither.
+    """
+
+    minutes: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Words:
     """Names for the ids of a problem; an id without a name is shown as it is.
 
@@ -35,6 +46,7 @@ class Words:
     drills: Mapping[str, str] = field(default_factory=dict)
     sessions: Mapping[str, str] = field(default_factory=dict)
     others: Mapping[str, str] = field(default_factory=dict)  # skills, roles, ladders and kit
+    lowered: Mapping[tuple[int, Contact], Lowered] = field(default_factory=dict)  # by week
 
     def player(self, player: str) -> str:
         return self.players.get(player, player)
@@ -52,6 +64,15 @@ class Words:
 
     def other(self, thing: str) -> str:
         return self.others.get(thing, thing.replace("_", " "))
+
+    def spent(self, minutes: float, week: int, kind: Contact) -> str:
+        """Minutes of a week, counted as the problem does."""
+        lowered = self.lowered.get((week, kind))
+        return number(minutes - lowered.minutes if lowered else minutes)
+
+    def weekly_limit(self, week: int, kind: Contact) -> str:
+        limit, lowered = self.problem.limits.weekly[kind], self.lowered.get((week, kind))
+        return f"{number(limit - lowered.minutes)} ({lowered.why})" if lowered else number(limit)
 
     def slot(self, session: str, slot: int) -> str:
         return f"{self.session(session)}, slot {slot + 1}"
