@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +15,9 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
 from planner.changes import Refused
+from planner.column_models import FixtureColumns
 from planner.core.calendar import Stretch, at_wall_time, monday_of, weekdays_between
+from planner.fixture_files.columns import Reading
 from planner.imports import FIELDS, fixtures_in
 from planner.models import Break, Fixture, Phase, Season, Session, Slot, TrainingNight
 from planner.slot_plans import SlotPlan, plans_in, template_of
@@ -169,19 +171,31 @@ def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
 
 
 @transaction.atomic
-def import_fixtures(*, squad: Squad, content: bytes, filename: str, by: User | str) -> Preview:
+def import_fixtures(
+    *, squad: Squad, content: bytes, filename: str, by: User | str, moved: Collection[str] = ()
+) -> Preview:
     """Write all that the file holds and can be taken, or nothing. Raises Unreadable.
+
+    `moved`: UIDs of known matches to be taken for the ones that the file gives another day.
 
     The file is compared again here, under a lock: what a page showed before may be out of date.
     """
     squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=squad.pk)
-    found = fixtures_in(squad, content, filename)
+    found = fixtures_in(squad, content, filename, moved)
     Fixture.objects.bulk_create(found.new)
     Fixture.objects.bulk_update(found.changed, [*FIELDS, "day"])
     if not found.preview.nothing_to_do:
         counts = {str(state): found.preview.count(state) for state in State}
         audit.record(squad.club, "imported fixtures", squad, by=by, file=filename[:200], **counts)
     return found.preview
+
+
+@transaction.atomic
+def choose_columns(*, squad: Squad, reading: Reading, by: User) -> None:
+    """What the columns of the squad's lists hold, for this list and the next with such headers."""
+    chosen = {"columns": dict(reading.columns), "month_first": reading.month_first, "chosen_by": by}
+    FixtureColumns.objects.update_or_create(squad=squad, defaults=chosen)
+    audit.record(squad.club, "chose columns of fixtures", squad, by=by, columns=dict(reading.columns))
 
 
 def save_or_refuse(row: Season | Session, otherwise: str) -> None:

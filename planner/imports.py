@@ -7,7 +7,8 @@ match called off by hand stays off unless the file confirms it or moves it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from copy import copy
 from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from planner.column_models import FixtureColumns
 from planner.core.calendar import Stretch
 from planner.fixture_files import ics, table
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Wanted
@@ -23,6 +25,7 @@ from shared.preview import Change, Line, Preview, State
 from shared.tables import Unreadable
 from squads.models import Squad
 
+NEAR = dt.timedelta(days=28)  # a match moved further than this is taken for another one
 FIELDS = ("uid", "kick_off", "all_day", "opponent", "home", "competition", "venue", "state")
 
 
@@ -33,17 +36,39 @@ class FixtureImport:
     preview: Preview
     new: tuple[Fixture, ...]
     changed: tuple[Fixture, ...]
+    perhaps_moved: tuple[PerhapsMoved, ...] = ()
+    is_table: bool = False
+    day_order_is_open: bool = False
 
 
-def fixtures_in(squad: Squad, content: bytes, filename: str) -> FixtureImport:
-    """Compare a file with the squad's fixtures; nothing is written. Raises Unreadable."""
+@dataclass(frozen=True, slots=True)
+class PerhapsMoved:
+    """A match without a reference that is new by its day, while a known one against the same side is missing."""
+
+    known: Fixture
+    was: str
+    now: str
+
+    @property
+    def key(self) -> str:
+        return self.known.uid
+
+
+def fixtures_in(squad: Squad, content: bytes, filename: str, moved: Collection[str] = ()) -> FixtureImport:
+    """Compare a file with the squad's fixtures; nothing is written. Raises Unreadable.
+
+    `moved`: UIDs of known matches that somebody said were moved to the day that the file gives (see PerhapsMoved).
+    """
     found = read_file(squad, content, filename)
-    comparison = Comparison(squad, list(squad.fixtures.all()), found)
+    comparison = Comparison(squad, list(squad.fixtures.all()), found, frozenset(moved))
     lines = tuple(comparison.lines())
     return FixtureImport(
         Preview(lines, tuple(comparison.left_alone()), origin_of(found)),
         tuple(comparison.new),
         tuple(comparison.changed),
+        tuple(comparison.perhaps_moved.values()),
+        found.is_table,
+        found.day_order_is_open,
     )
 
 
@@ -51,7 +76,8 @@ def read_file(squad: Squad, content: bytes, filename: str) -> FoundFile:
     seasons = tuple(Stretch(season.first_day, season.last_day) for season in squad.seasons.all())
     if not seasons:
         raise Unreadable(_("“%(squad)s” has no season yet. Lay one out first; fixtures go into it.") % {"squad": squad})
-    wanted = Wanted(squad.club.tzinfo, squad.club.name, seasons)
+    chosen = FixtureColumns.objects.reading_for(squad)
+    wanted = Wanted(squad.club.tzinfo, squad.club.name, seasons, chosen)
     return (ics if looks_like_calendar(content, filename) else table).read(content, filename, wanted)
 
 
@@ -76,10 +102,12 @@ class Comparison:
     squad: Squad
     known: list[Fixture]
     file: FoundFile
+    moved: frozenset[str] = frozenset()
     new: list[Fixture] = field(default_factory=list)
     changed: list[Fixture] = field(default_factory=list)
     taken: dict[object, str] = field(default_factory=dict)  # key, or day and opponent -> where the file named it
     named: set[int] = field(default_factory=set)  # keys of the rows that the file names
+    perhaps_moved: dict[str, PerhapsMoved] = field(default_factory=dict)  # by the UID of the known match
 
     def __post_init__(self) -> None:
         matches = self.matches
@@ -87,6 +115,10 @@ class Comparison:
         self.by_key = {fixture.uid: fixture for fixture in self.known}
         # A fixture that the file names by its own UID is not up for being recognised by its day.
         self.by_day = {day_and_opponent(fixture): fixture for fixture in self.known if fixture.uid not in named}
+        days = {match.same_day_as for match in matches}
+        self.missing = [
+            fixture for fixture in self.known if fixture.uid not in named and day_and_opponent(fixture) not in days
+        ]
 
     @property
     def matches(self) -> list[FoundMatch]:
@@ -97,7 +129,7 @@ class Comparison:
             yield refused(entry) if isinstance(entry, Refusal) else self.line_of(entry)
 
     def line_of(self, match: FoundMatch) -> Line:
-        known = self.by_key.get(match.key) or self.by_day.get(match.same_day_as)
+        known = self.by_key.get(match.key) or self.by_day.get(match.same_day_as) or self.moved_from(match)
         keys = {known.uid if known else match.key, match.same_day_as}
         earlier = next((self.taken[key] for key in keys if key in self.taken), "")
         if earlier:
@@ -105,6 +137,27 @@ class Comparison:
             return refused(Refusal(match.where, words_of_found(match), reason))
         self.taken |= dict.fromkeys(keys, match.where)
         return self.compared(match, known) if known else self.created(match)
+
+    def moved_from(self, match: FoundMatch) -> Fixture | None:
+        """The known match that this may be, moved: same opponent and side, near in time, and missing in the file.
+
+        It is offered; only if somebody said so is it taken for the same.
+        """
+        if match.uid:
+            return None
+        near = [fixture for fixture in self.missing if self.may_be(fixture, match)]
+        if len(near) != 1 or near[0].uid in self.perhaps_moved:
+            return None
+        fixture = near[0]
+        self.perhaps_moved[fixture.uid] = PerhapsMoved(copy(fixture), words_of(fixture, self.zone), words_of_found(match))
+        return fixture if fixture.uid in self.moved else None
+
+    def may_be(self, fixture: Fixture, match: FoundMatch) -> bool:
+        return (
+            fixture.opponent.casefold() == match.opponent.casefold()
+            and match.home in (None, fixture.home)
+            and abs(fixture.day - match.day) <= NEAR
+        )
 
     def created(self, match: FoundMatch) -> Line:
         fixture = Fixture(squad=self.squad, uid=match.key)

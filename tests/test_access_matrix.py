@@ -64,6 +64,7 @@ CLUB_PAGES = {
     "edit_fixture": "H",
     "import_fixtures": "H",
     "confirm_fixtures": "H",
+    "fixture_columns": "H",
     # blocks and runs of the planner: everybody sees the plan, the head coach makes it
     "blocks": "HAW",
     "block": "HAW",

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext as _
 
 from planner.core.calendar import Stretch, at_wall_time
+from planner.fixture_files.columns import Reading
 from planner.models import Fixture, FixtureState
 
 # Day and zone keep their meaning at noon, whatever the clocks do: it stands for a kick-off not known yet.
@@ -19,11 +20,15 @@ LONGEST_KEY = 255
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Whose matches are read. Times without a zone are meant in `zone`; `club` tells which side is ours."""
+    """Whose matches are read. Times without a zone are meant in `zone`; `club` tells which side is ours.
+
+    `reading`: the columns that the squad chose for its tables.
+    """
 
     zone: ZoneInfo
     club: str
     seasons: tuple[Stretch, ...]
+    reading: Reading = Reading()
 
     def has(self, day: dt.date) -> bool:
         return any(day in season for season in self.seasons)
@@ -86,11 +91,16 @@ class Refused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class FoundFile:
-    """Everything in a file, in its order. `origin`: how it was read, in words. `outside`: events of no season."""
+    """Everything in a file, in its order. `origin`: how it was read, in words. `outside`: events of no season.
+
+    `day_order_is_open`: its days are numbers that make sense with the month first, too, and nobody said which it is.
+    """
 
     entries: tuple[FoundMatch | Refusal, ...]
     origin: str
     outside: int = 0
+    is_table: bool = False
+    day_order_is_open: bool = False
 
 
 def cut(text: str, field: str) -> str:

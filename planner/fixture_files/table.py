@@ -8,31 +8,19 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from django.utils.translation import gettext as _
 
 from planner.core.calendar import at_wall_time
+from planner.fixture_files.columns import Reading, day_order_is_open, reading_of
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused, Wanted, cut, no_season_has
 from planner.fixture_files.summary import is_ours, read_summary
 from planner.models import FixtureState
 from shared.cells import Cell, as_text, lost_letter, lost_letter_in
-from shared.days import refuse_month_first
-from shared.tables import Row, Table, Unreadable, read_table
+from shared.tables import Row, Table, read_table
 
-# field -> headers that mean it, without case, blanks and marks
-HEADERS = {
-    "date": {"date", "day", "matchdate", "fixturedate", "dateofmatch", "when"},
-    "time": {"time", "kickoff", "ko", "kickofftime", "start", "starttime", "kotime"},
-    "opponent": {"opponent", "opponents", "opposition", "against", "versus", "vs", "v", "fixture", "match"},
-    "side": {"homeaway", "homeoraway", "homeawayneutral", "ha", "hora", "side", "home"},
-    "home_team": {"hometeam", "homeside", "homeclub"},
-    "away_team": {"awayteam", "awayside", "awayclub", "visitors"},
-    "competition": {"competition", "comp", "league", "cup", "division", "type"},
-    "venue": {"venue", "ground", "place", "location", "pitch", "where"},
-    "reference": {"reference", "ref", "uid", "id", "matchid", "fixtureid"},
-    "state": {"status", "state"},
-}
 HOME = {"h", "home", "yes", "y", "true", "1"}
 AWAY = {"a", "away", "no", "n", "false", "0", "neutral"}
 STATES = {
@@ -45,7 +33,9 @@ STATES = {
     "canceled": FixtureState.CANCELLED,
 }
 NOT_KNOWN_YET = {"", "tbc", "tba", "tbd", "?", "-", "–"}
-DAY_FORMATS = ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d/%m/%y", "%d.%m.%y", "%d %b %Y", "%d %B %Y")
+IN_LETTERS = ("%d %b %Y", "%d %B %Y", "%b %d, %Y", "%B %d, %Y")
+DAY_FIRST = ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d/%m/%y", "%d.%m.%y", *IN_LETTERS)
+MONTH_FIRST = ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m/%d/%y", "%m.%d.%y", *IN_LETTERS)
 WEEKDAY_FIRST = re.compile(r"^(mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+", re.IGNORECASE)
 CLOCK_LAST = re.compile(r"^(.*\d),?\s+(\d{1,2}[:.]\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?)$", re.IGNORECASE)
 CLOCK = re.compile(r"^(\d{1,2})(?:[:.h](\d{2}))?(?::\d{2})?\s*([ap])?\.?m?\.?$|^(\d{2})(\d{2})$", re.IGNORECASE)
@@ -54,47 +44,25 @@ CLOCK = re.compile(r"^(\d{1,2})(?:[:.h](\d{2}))?(?::\d{2})?\s*([ap])?\.?m?\.?$|^
 def read(content: bytes, filename: str, wanted: Wanted) -> FoundFile:
     """The matches of a table. Raises Unreadable."""
     table = read_table(content, filename)
-    columns = columns_of(table)
-    refuse_columns(columns, table)
-    refuse_month_first(table, columns["date"])
-    unread = [header for header in table.headers if header not in columns.values()]
-    origin = table.origin
-    if unread:
-        origin = _("%(origin)s; columns not read: %(columns)s") % {"origin": origin, "columns": ", ".join(unread)}
-    return FoundFile(tuple(entry_of(RowOfMatch(row, columns, wanted)) for row in table.rows), origin)
+    reading = reading_of(table, wanted.reading)
+    entries = tuple(entry_of(RowOfMatch(row, reading, wanted)) for row in table.rows)
+    open_order = reading is not wanted.reading and day_order_is_open(table, reading.columns["date"])
+    return FoundFile(entries, origin_of(table, reading), is_table=True, day_order_is_open=open_order)
 
 
-def columns_of(table: Table) -> dict[str, str]:
-    """field -> header; the first header that means a field wins."""
-    columns: dict[str, str] = {}
-    for header in table.headers:
-        plain = re.sub(r"[\W_]", "", header.casefold())
-        for field, names in HEADERS.items():
-            if plain in names:
-                columns.setdefault(field, header)
-    return columns
-
-
-def refuse_columns(columns: dict[str, str], table: Table) -> None:
-    teams = {"home_team", "away_team"} <= columns.keys()
-    missing = [word for field, word in (("date", "date"), ("opponent", "opponent")) if field not in columns]
-    if teams:
-        missing = [word for word in missing if word != "opponent"]
-    if missing:
-        raise Unreadable(
-            _(
-                "There is no column “%(missing)s”. The header row has: %(headers)s. Name the columns date, opponent, "
-                "and if you have them time, home/away, competition, venue, reference, status."
-            )
-            % {"missing": ", ".join(missing), "headers": ", ".join(table.headers)}
-        )
+def origin_of(table: Table, reading: Reading) -> str:
+    unread = [header for header in table.headers if header not in reading.columns.values()]
+    if not unread:
+        return table.origin
+    return _("%(origin)s; columns not read: %(columns)s") % {"origin": table.origin, "columns": ", ".join(unread)}
 
 
 class RowOfMatch:
     """A row under the columns that were recognised."""
 
-    def __init__(self, row: Row, columns: dict[str, str], wanted: Wanted) -> None:
-        self.row, self.columns, self.wanted = row, columns, wanted
+    def __init__(self, row: Row, reading: Reading, wanted: Wanted) -> None:
+        self.row, self.columns, self.wanted = row, reading.columns, wanted
+        self.day_formats = MONTH_FIRST if reading.month_first else DAY_FIRST
 
     @property
     def where(self) -> str:
@@ -129,7 +97,7 @@ def entry_of(row: RowOfMatch) -> FoundMatch | Refusal:
 
 
 def match_of(row: RowOfMatch) -> FoundMatch:
-    day, clock = row.read("date", day_and_clock)
+    day, clock = row.read("date", partial(day_and_clock, formats=row.day_formats))
     clock = row.read("time", clock_in) or clock
     if not row.wanted.has(day):
         raise Refused(no_season_has(day, row.wanted), row.columns["date"])
@@ -173,8 +141,8 @@ def team_in(cell: Cell) -> str:
     return name
 
 
-def day_and_clock(cell: Cell) -> tuple[dt.date, dt.time | None]:
-    """A date, with the time that some programs keep in the same cell. Day before month, as this trade writes it."""
+def day_and_clock(cell: Cell, formats: Sequence[str]) -> tuple[dt.date, dt.time | None]:
+    """A date, with the time that some programs keep in the same cell."""
     if isinstance(cell, dt.datetime):
         return cell.date(), cell.time()
     if isinstance(cell, dt.date):
@@ -188,13 +156,13 @@ def day_and_clock(cell: Cell) -> tuple[dt.date, dt.time | None]:
         if moment.tzinfo is not None:
             raise Refused(_("“%(text)s” names a zone. Write the time at the ground without one.") % {"text": text[:40]})
         return moment.date(), moment.time() if len(text) > len("2026-10-10") else None
-    return day_with_clock_behind(text)
+    return day_with_clock_behind(text, formats)
 
 
-def day_with_clock_behind(text: str) -> tuple[dt.date, dt.time | None]:
+def day_with_clock_behind(text: str, formats: Sequence[str]) -> tuple[dt.date, dt.time | None]:
     """31/10/2026, 31 Oct 2026, 31/10/26 14:30, 31/10/2026 2:30 pm."""
     parted = CLOCK_LAST.match(text)
-    for form in DAY_FORMATS:
+    for form in formats:
         try:
             day = dt.datetime.strptime(parted[1] if parted else text, form).date()
         except ValueError:

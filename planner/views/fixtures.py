@@ -14,10 +14,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
 
-from planner.calendar_actions import import_fixtures
+from planner.calendar_actions import choose_columns, import_fixtures
 from planner.changes import Refused
+from planner.column_models import FixtureColumns
 from planner.core.calendar import monday_of
+from planner.fixture_files.columns import ColumnsUnclear
 from planner.forms.calendar import FixtureForm, FixturesUploadForm
+from planner.forms.fixture_columns import FixtureColumnsForm
 from planner.forms.moving import FatesForm, day_asked
 from planner.imports import FixtureImport, fixtures_in
 from planner.models import Fixture, FixtureState, Session
@@ -32,7 +35,10 @@ from shared.clock import today_at
 from shared.models import Club, Upload, User
 from shared.preview import State
 from shared.roles import Permission
+from shared.tables import Table, read_table
 from squads.models import Squad
+
+SHOWN_ROWS = 5
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -139,12 +145,43 @@ def upload_fixtures(request: HttpRequest, club: Club) -> HttpResponse:
         squad = form.cleaned_data["squad"]
         try:
             upload = uploads.keep(club, form.cleaned_data["file"], request.user)
-            fixtures_in(squad, bytes(upload.content), upload.name)
+            return redirect(next_step(squad, upload), club=club.slug, squad=squad.slug, upload=upload.pk)
         except Unreadable as problem:
             form.add_error("file", str(problem))
-        else:
-            return redirect("confirm_fixtures", club=club.slug, squad=squad.slug, upload=upload.pk)
     return render(request, "planner/calendar/fixtures_upload.html", {"form": form, "squads": squads})
+
+
+def next_step(squad: Squad, upload: Upload) -> str:
+    """The preview, or the choice of columns where the file leaves open what they hold. Raises Unreadable."""
+    try:
+        found = fixtures_in(squad, bytes(upload.content), upload.name)
+    except ColumnsUnclear:
+        return "fixture_columns"
+    return "fixture_columns" if found.day_order_is_open else "confirm_fixtures"
+
+
+@needs(Permission.EDIT_CALENDAR)
+def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.UUID) -> HttpResponse:
+    """Which column of a list holds what, beside the first rows of the list; remembered for the squad."""
+    found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
+    try:
+        kept = uploads.take(club, upload, request.user)
+        table = read_table(bytes(kept.content), kept.name)
+    except Unreadable as problem:
+        messages.error(request, str(problem))
+        return redirect("import_fixtures", club=club.slug)
+    form = FixtureColumnsForm(
+        request.POST or None, table=table, chosen=FixtureColumns.objects.reading_for(found)
+    )
+    if form.is_valid():
+        choose_columns(squad=found, reading=form.reading, by=request.user)
+        return redirect("confirm_fixtures", club=club.slug, squad=found.slug, upload=kept.pk)
+    shown = {"form": form, "squad": found, "upload": kept, "headers": table.headers, "rows": first_rows(table)}
+    return render(request, "planner/calendar/fixture_columns.html", shown)
+
+
+def first_rows(table: Table) -> list[list[str]]:
+    return [[row.text(header) for header in table.headers] for row in table.rows[:SHOWN_ROWS]]
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -156,11 +193,14 @@ def confirm_fixtures(request: HttpRequest, club: Club, squad: str, upload: uuid.
         if request.method == "POST":
             return take_fixtures(request, found, kept)
         read = fixtures_in(found, bytes(kept.content), kept.name)
+    except ColumnsUnclear as problem:
+        messages.warning(request, str(problem))
+        return redirect("fixture_columns", club=club.slug, squad=found.slug, upload=upload)
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
     effects = effects_of(tried(found, read, kept, request.user))
-    shown = {"squad": found, "upload": kept, "preview": read.preview, "effects": effects}
+    shown = {"squad": found, "upload": kept, "preview": read.preview, "effects": effects, "read": read}
     return render(request, "planner/calendar/fixtures_preview.html", shown)
 
 
@@ -176,7 +216,8 @@ def tried(squad: Squad, read: FixtureImport, kept: Upload, by: User) -> Differen
 
 
 def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse:
-    preview = import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=request.user)
+    moved = request.POST.getlist("moved")
+    preview = import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=request.user, moved=moved)
     kept.delete()
     counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
     messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": counts})
@@ -187,5 +228,6 @@ patterns = [
     path("fixtures/new/", new_fixture, name="new_fixture"),
     path("fixtures/<int:fixture>/", edit_fixture, name="edit_fixture"),
     path("fixtures/import/", upload_fixtures, name="import_fixtures"),
+    path("fixtures/import/<slug:squad>/<uuid:upload>/columns/", fixture_columns, name="fixture_columns"),
     path("fixtures/import/<slug:squad>/<uuid:upload>/", confirm_fixtures, name="confirm_fixtures"),
 ]
