@@ -1,4 +1,4 @@
-"""What the columns of a squad's lists of matches hold, as somebody chose it: asked once, remembered for the next list."""
+"""What the columns of a squad's lists of matches hold, as somebody chose it: remembered for the next list."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from planner.fixture_files.columns import Reading
+from planner.fixture_files.columns import NOTHING_CHOSEN, Reading
 from shared.models import User
 from squads.models import Squad
 
@@ -20,9 +20,9 @@ class FixtureColumnsQuerySet(models.QuerySet):
         return self.filter(squad__club=club)
 
     def reading_for(self, squad: Squad) -> Reading:
-        """What was chosen for the squad; a Reading that fits no table if nothing was."""
+        """What was chosen for the squad; NOTHING_CHOSEN, which fits no table, if nothing was."""
         chosen = self.filter(squad=squad).first()
-        return Reading(chosen.columns, chosen.month_first) if chosen else Reading()
+        return Reading(chosen.columns, chosen.month_first) if chosen else NOTHING_CHOSEN
 
 
 class FixtureColumns(models.Model):

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterable
-from copy import copy
 from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
@@ -45,13 +44,9 @@ class FixtureImport:
 class PerhapsMoved:
     """A match without a reference that is new by its day, while a known one against the same side is missing."""
 
-    known: Fixture
+    uid: str
     was: str
     now: str
-
-    @property
-    def key(self) -> str:
-        return self.known.uid
 
 
 def fixtures_in(squad: Squad, content: bytes, filename: str, moved: Collection[str] = ()) -> FixtureImport:
@@ -149,8 +144,12 @@ class Comparison:
         if len(near) != 1 or near[0].uid in self.perhaps_moved:
             return None
         fixture = near[0]
-        self.perhaps_moved[fixture.uid] = PerhapsMoved(copy(fixture), words_of(fixture, self.zone), words_of_found(match))
-        return fixture if fixture.uid in self.moved else None
+        was, now = words_of(fixture, self.zone), words_of_found(match)
+        self.perhaps_moved[fixture.uid] = PerhapsMoved(fixture.uid, was, now)
+        if fixture.uid not in self.moved:
+            return None
+        fixture.uid = match.key  # or else the list from before would move it back without asking
+        return fixture
 
     def may_be(self, fixture: Fixture, match: FoundMatch) -> bool:
         return (

@@ -38,6 +38,7 @@ HEADERS = {
     "state": ("status", "state"),
 }
 
+
 class ColumnsUnclear(Unreadable):
     """The table can be read once somebody says which column holds what."""
 
@@ -51,6 +52,9 @@ class Reading:
 
     def fits(self, table: Table) -> bool:
         return bool(self.columns) and set(self.columns.values()) <= set(table.headers)
+
+
+NOTHING_CHOSEN = Reading()
 
 
 def reading_of(table: Table, chosen: Reading) -> Reading:
@@ -69,23 +73,23 @@ def reading_of(table: Table, chosen: Reading) -> Reading:
 def recognised(table: Table) -> dict[str, str]:
     """field -> header. Raises ColumnsUnclear if two headers may mean one field and neither is the plain word for it."""
     found: dict[str, str] = {}
-    for field, headers in meant(table).items():
-        if len(headers) > 1 and plain(headers[0]) != HEADERS[field][0]:
+    for name, headers in meant(table).items():
+        if len(headers) > 1 and plain(headers[0]) != HEADERS[name][0]:
             raise ColumnsUnclear(
                 _("The columns “%(one)s” and “%(two)s” may both hold the %(field)s. Choose one of them.")
-                % {"one": headers[0], "two": headers[1], "field": TITLES[field]}
+                % {"one": headers[0], "two": headers[1], "field": TITLES[name]}
             )
-        found[field] = headers[0]
+        found[name] = headers[0]
     return found
 
 
 def meant(table: Table) -> dict[str, list[str]]:
     """field -> the headers that may mean it, the plainest word first."""
     found = {}
-    for field, words in HEADERS.items():
+    for name, words in HEADERS.items():
         headers = sorted((h for h in table.headers if plain(h) in words), key=lambda h: words.index(plain(h)))
         if headers:
-            found[field] = headers
+            found[name] = headers
     return found
 
 

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext as _
 
 from planner.core.calendar import Stretch, at_wall_time
-from planner.fixture_files.columns import Reading
+from planner.fixture_files.columns import NOTHING_CHOSEN, Reading
 from planner.models import Fixture, FixtureState
 
 # Day and zone keep their meaning at noon, whatever the clocks do: it stands for a kick-off not known yet.
@@ -28,7 +28,7 @@ class Wanted:
     zone: ZoneInfo
     club: str
     seasons: tuple[Stretch, ...]
-    reading: Reading = Reading()
+    reading: Reading = NOTHING_CHOSEN
 
     def has(self, day: dt.date) -> bool:
         return any(day in season for season in self.seasons)

@@ -54,7 +54,7 @@ class FixtureColumnsForm(forms.Form):
     def refuse_missing(self) -> None:
         if missing := missing_in(self.columns):
             raise ValidationError(
-                _("Say which column holds the %(missing)s. Two columns, home team and away team, stand for an opponent.")
+                _("Say which column holds the %(missing)s. Home team and away team together stand for an opponent.")
                 % {"missing": ", ".join(missing)}
             )
 

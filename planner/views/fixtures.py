@@ -170,9 +170,7 @@ def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.U
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
-    form = FixtureColumnsForm(
-        request.POST or None, table=table, chosen=FixtureColumns.objects.reading_for(found)
-    )
+    form = FixtureColumnsForm(request.POST or None, table=table, chosen=FixtureColumns.objects.reading_for(found))
     if form.is_valid():
         choose_columns(squad=found, reading=form.reading, by=request.user)
         return redirect("confirm_fixtures", club=club.slug, squad=found.slug, upload=kept.pk)
@@ -217,7 +215,8 @@ def tried(squad: Squad, read: FixtureImport, kept: Upload, by: User) -> Differen
 
 def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse:
     moved = request.POST.getlist("moved")
-    preview = import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=request.user, moved=moved)
+    content = bytes(kept.content)
+    preview = import_fixtures(squad=squad, content=content, filename=kept.name, by=request.user, moved=moved)
     kept.delete()
     counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
     messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": counts})
