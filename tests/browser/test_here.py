@@ -82,6 +82,7 @@ def test_two_phones_that_did_not_know_of_each_other_show_the_contradiction(
     usable(mine)
     press(mine, player, "here")
     expect(line.locator(".rivals")).to_be_hidden()
+    expect(mine.locator("#waiting")).to_have_text("All taps are sent.")
     assert Mark.objects.count() == 4
 
 
