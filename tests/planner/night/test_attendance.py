@@ -188,7 +188,7 @@ def test_a_stranger_of_another_squad_is_refused_and_nothing_is_written(cast, nig
 def test_the_database_keeps_marks_sound(cast, night, head):
     row = {"player": cast.players[0], "session": night, "at": night.starts_at, "by_name": "Bo"}
     Mark.objects.create(key=uuid.uuid4(), state="here", **row)
-    for wrong in ({"state": "asleep"}, {"state": "here", "by_name": ""}):
+    for wrong in ({"state": "lost"}, {"state": "here", "by_name": ""}):
         with pytest.raises(IntegrityError), transaction.atomic():
             Mark.objects.create(key=uuid.uuid4(), **(row | wrong))
 
