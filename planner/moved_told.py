@@ -19,6 +19,7 @@ from planner.core.totals import LIMITED, Figure, Room
 from planner.core.words import listed, number
 from planner.models import KIND_CHOICES, Block, Session
 from planner.moving import Difference, Picture
+from planner.patterns import Proposal, proposals
 from planner.programme import session_name
 from planner.totals import LOOK_BACK, WeekTotals
 from shared.core.contact import Kind, Level
@@ -66,13 +67,14 @@ class Effects:
     eased: tuple[str, ...] = ()
     nights: tuple[NightShift, ...] = ()
     weeks: tuple[WeekShift, ...] = ()
+    proposals: tuple[Proposal, ...] = ()
     to_deal_again: Block | None = None
 
     @property
     def is_nothing(self) -> bool:
         """Nothing but the day of a session, which whoever moves it knows."""
         labels = any(night.before != night.after for night in self.nights)
-        return not (self.breaks or self.players or self.eased or labels or self.weeks)
+        return not (self.breaks or self.players or self.eased or labels or self.weeks or self.proposals)
 
     @property
     def digest(self) -> str:
@@ -91,6 +93,7 @@ def effects_of(difference: Difference | None) -> Effects:
         eased=tuple(eased(difference)),
         nights=tuple(nights_changed(before, after)),
         weeks=tuple(weeks_changed(before, after)),
+        proposals=tuple(newly_fitting(before, after)),
         to_deal_again=difference.to_deal_again,
     )
 
@@ -275,6 +278,13 @@ def weeks_changed(before: Picture, after: Picture) -> Iterator[WeekShift]:
         figures = [each for each in week_figures(monday, before, after) if each.before != each.after]
         if figures and any(each.days.between(monday, monday + LOOK_BACK) for each in (before, after)):
             yield WeekShift(monday, tuple(figures))
+
+
+def newly_fitting(before: Picture, after: Picture) -> Iterator[Proposal]:
+    """Patterns that fit a week after the change and did not before; a week that has one already is left alone."""
+    fitting = {monday: after.matches.fitting(monday) for monday in after.weeks if monday not in after.days.patterns}
+    new = {monday: fit for monday, fit in fitting.items() if fit and fit != before.matches.fitting(monday)}
+    return iter(proposals(after.squad, new))
 
 
 def week_figures(monday: dt.date, before: Picture, after: Picture) -> Iterator[WeekFigure]:

@@ -17,9 +17,11 @@ from planner.build import problem_of
 from planner.building.house_rules import CLOSE_TO_A_MATCH
 from planner.core.breach import Breach
 from planner.core.calendar import A_WEEK, MatchDistance, match_distance, monday_of
+from planner.core.pattern_fit import Matches
 from planner.days import Days
 from planner.models import Block, Fixture, Session
 from planner.overview import Overview
+from planner.patterns import fixtures_near, matches_of
 from planner.totals import LOOK_BACK, WeekTotals, stretches_by_player, week_totals
 from planner.verdicts import what_is_broken
 from planner.weeks import blocks_in
@@ -43,6 +45,7 @@ class Picture:
     today: dt.date
     days: Days
     fixtures: tuple[Fixture, ...]
+    matches: Matches
     weeks: Mapping[dt.date, WeekTotals]
     blocks: Mapping[Block, Overview]
 
@@ -54,12 +57,13 @@ class Picture:
         by_player = stretches_by_player(days)
         blocks = [block for block in blocks_in(squad, mondays[0], last) if meets(block, mondays)]
         built = {block: problem_of(block, today=today, as_it_stands=True) for block in blocks}
-        near = (mondays[0] - REACH, last + REACH)
+        fixtures = tuple(fixtures_near(squad, mondays[0], last))
         return cls(
             squad,
             today,
             days,
-            tuple(squad.fixtures.played_or_due().filter(day__range=near).order_by("kick_off")),
+            fixtures,
+            matches_of(fixtures),
             {monday: week_totals(days, monday, by_player) for monday in mondays},
             {block: Overview(each, each.programme) for block, each in built.items()},
         )

@@ -15,6 +15,7 @@ from django.db import transaction
 from planner.calendar_actions import save_fixture
 from planner.core.calendar import at_wall_time
 from planner.models import Fixture, Session
+from planner.pattern_actions import mark_final
 from planner.session_actions import cancel_session, move_session
 from shared.models import User
 
@@ -28,9 +29,22 @@ class Fate:
 
 
 @transaction.atomic
-def change_match(*, fixture: Fixture, by: User, today: dt.date, fates: Iterable[Fate] = (), **fields: Any) -> Fixture:
-    """Save the match, and move or call off sessions with it. What is moved keeps its stations, to be judged anew."""
+def change_match(
+    *,
+    fixture: Fixture,
+    by: User,
+    today: dt.date,
+    fates: Iterable[Fate] = (),
+    is_final: bool | None = None,
+    **fields: Any,
+) -> Fixture:
+    """Save the match, and move or call off sessions with it. What is moved keeps its stations, to be judged anew.
+
+    `is_final`: whether the club counts it as a final; None leaves that as it is.
+    """
     saved = save_fixture(fixture=fixture, by=by, **fields)
+    if is_final is not None:
+        mark_final(saved, is_final, by)
     for fate in fates:
         if fate.day is None:
             cancel_session(session=fate.session, by=by, today=today)

@@ -4,12 +4,24 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from planner.core.calendar import MatchDistance, Stretch, match_distance, week_number, weeks_of
 from planner.models import Break, Fixture, FixtureState, Phase, Season, Session
+from planner.patterns import Proposal
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """By Monday: the names of the patterns that are on weeks, and those that would fit others."""
+
+    on: Mapping[dt.date, str] = field(default_factory=dict)
+    proposed: Mapping[dt.date, Proposal] = field(default_factory=dict)
+
+
+NO_PATTERNS = Patterns()
 
 
 @dataclass(frozen=True)
@@ -37,6 +49,8 @@ class SeasonWeek:
     is_now: bool
     is_past: bool
     opens_month: bool
+    pattern: str = ""
+    proposal: Proposal | None = None
 
     @property
     def month(self) -> dt.date:
@@ -51,8 +65,14 @@ class SeasonWeeks:
     """The season's weeks, given its rows; fetch phases and breaks with it."""
 
     def __init__(
-        self, season: Season, fixtures: Iterable[Fixture], sessions: Iterable[Session], today: dt.date
+        self,
+        season: Season,
+        fixtures: Iterable[Fixture],
+        sessions: Iterable[Session],
+        today: dt.date,
+        patterns: Patterns = NO_PATTERNS,
     ) -> None:
+        self.patterns = patterns
         self.season, self.today = season, today
         self.phases, self.breaks = list(season.phases.all()), list(season.breaks.all())
         self.fixtures, self.sessions = by_day(fixtures), by_day(sessions)
@@ -91,6 +111,8 @@ class SeasonWeeks:
             is_now=self.today in span,
             is_past=span.last < self.today,
             opens_month=self.opens_month(span),
+            pattern=self.patterns.on.get(span.first, ""),
+            proposal=self.patterns.proposed.get(span.first),
         )
 
     def opens_month(self, span: Stretch) -> bool:

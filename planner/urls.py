@@ -7,6 +7,7 @@ from planner.views import (
     fixtures,
     library,
     months,
+    patterns,
     prints,
     runs,
     sessions,
@@ -22,6 +23,7 @@ urlpatterns = guarded(
     [
         *attendance.patterns,
         *blocks.patterns,
+        *patterns.patterns,
         *runs.patterns,
         *dealing.patterns,
         *why.patterns,

@@ -383,10 +383,10 @@ def station_line(station: Station, names: dict[int, Name], gone: set[int]) -> St
 def week_of(squad: Squad, monday: dt.date, today: dt.date, *, judged: bool = True) -> Week:
     """In a fixed number of queries; the squad's club should be fetched with it.
 
-    Without being `judged` the week is taken apart from its block: quicker, and nothing is said of rules,
-    load and skills.
+    The days of the week before come with it, so that steps can be told. Without being `judged` the week is taken
+    apart from its block: quicker, and nothing is said of rules, load and skills.
     """
-    days = Days.of(squad, monday - LOOK_BACK, monday + LOOK_BACK)
+    days = Days.of(squad, monday - WEEK, monday + LOOK_BACK)
     blocks = tuple(blocks_in(squad, monday, monday + LOOK_BACK)) if judged else ()
     built = [problem_of(block, today=today, as_it_stands=True) for block in blocks]
     overviews = tuple(Overview(each, each.programme) for each in built)

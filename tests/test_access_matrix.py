@@ -14,6 +14,7 @@ from django.urls import URLPattern, get_resolver, reverse
 from drills.entries import entry_of
 from drills.models import DrillVersion
 from planner.models import PlanRun, Station, TrainingNight
+from planner.pattern_models import Pattern
 from planner.wish_models import BlockWishes, DrillWish
 from shared.models import Upload
 from shared.urls import CLUB
@@ -134,6 +135,14 @@ CLUB_PAGES = {
     "set_coach": "H",
     "add_station": "H",
     "move_player": "H",
+    # patterns for a week: everybody reads them, the head coach keeps them and puts them on weeks
+    "patterns": "HAW",
+    "new_pattern": "H",
+    "edit_pattern": "H",
+    "retire_pattern": "H",
+    "usual_patterns": "H",
+    "put_pattern": "H",
+    "take_pattern_off": "H",
     # the night: coaches mark who is here, everybody sees what still works, the head coach deals it again
     "here": "HA",
     "here_marks": "HA",
@@ -208,6 +217,7 @@ def cast(squad) -> dict[str, Any]:
         "version": DrillVersion.objects.create(
             drill=drill, version=1, made_on=f.TUESDAY, entry=entry_of(drill)
         ).version,
+        "pattern": Pattern.objects.create(club=squad.club, name="Short week").pk,
         "kind": "ladders",
         "code": f.LadderFactory(club=squad.club, code="A").code,
         "session": session.pk,

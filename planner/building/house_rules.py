@@ -3,6 +3,7 @@
 Contact limits are not among them: those are the club's contact rules, with their source.
 """
 
+from shared.core.contact import Kind
 from squads.core.eligibility import MatchRules
 
 # Group targets are minutes in so many weeks.
@@ -53,3 +54,6 @@ CLOSE_TO_A_MATCH = MatchRules(full_after=2, full_before=2, controlled_after=1, c
 # Two matches closer than this are told. The RFU's guidance for under-13s to under-18s asks for 72 hours; a review of
 # 17 studies found that adults need about as long (Aben and others 2022, J Strength Cond Res 36(7)), but binds nobody.
 HOURS_BETWEEN_MATCHES = 72
+
+# From week to week no kind of contact should rise by more minutes than these. No source: a caution, not a limit.
+STEPS = {Kind.CONTROLLED: 10, Kind.FULL: 4, Kind.SET_PIECE: 10}

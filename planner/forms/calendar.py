@@ -240,6 +240,11 @@ class FixtureForm(OfSquad):
     competition = forms.CharField(label=_("Competition"), max_length=80, required=False)
     venue = forms.CharField(label=_("Venue"), max_length=160, required=False)
     state = forms.ChoiceField(label=_("State"), choices=FixtureState, initial=FixtureState.PLANNED)
+    is_final = forms.BooleanField(
+        label=_("A final"),
+        required=False,
+        help_text=_("The calendar then proposes a taper for the three weeks before."),
+    )
 
     @classmethod
     def filled_from(cls, fixture: Fixture) -> dict[str, Any]:
@@ -253,6 +258,7 @@ class FixtureForm(OfSquad):
             "competition": fixture.competition,
             "venue": fixture.venue,
             "state": fixture.state,
+            "is_final": hasattr(fixture, "final"),
         }
 
     @property

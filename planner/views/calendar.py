@@ -15,10 +15,12 @@ from django.views.decorators.http import require_POST
 
 from planner.calendar_actions import lay_out, remove_night, save_night, save_season
 from planner.changes import Refused
+from planner.core.calendar import Stretch, monday_of, weeks_of
 from planner.forms.calendar import NamedDaysRows, NightForm, SeasonForm
 from planner.forms.slots import SlotRows, rows_of
 from planner.models import Break, Fixture, Phase, Season, Session, TrainingNight
-from planner.season_weeks import SeasonWeeks
+from planner.patterns import proposals_for
+from planner.season_weeks import Patterns, SeasonWeeks
 from planner.slot_plans import plans_in, usual_night
 from shared.access import needs
 from shared.clock import today_at
@@ -73,7 +75,16 @@ def weeks_in(season: Season, today: dt.date) -> SeasonWeeks:
     days = (season.first_day - dt.timedelta(days=7), season.last_day + dt.timedelta(days=7))
     fixtures = Fixture.objects.filter(squad=season.squad_id, day__range=days)
     sessions = Session.objects.filter(squad=season.squad_id, day__range=days).with_length()
-    return SeasonWeeks(season, fixtures, sessions, today)
+    return SeasonWeeks(season, fixtures, sessions, today, patterns_in(season, today))
+
+
+def patterns_in(season: Season, today: dt.date) -> Patterns:
+    """What is on the season's weeks, and what would fit this week and those to come."""
+    squad = season.squad
+    mondays = [week.first for week in weeks_of(Stretch(season.first_day, season.last_day))]
+    on = dict(squad.week_patterns.filter(monday__in=mondays).values_list("monday", "name"))
+    open_weeks = [monday for monday in mondays if monday >= monday_of(today) and monday not in on]
+    return Patterns(on, proposals_for(squad, open_weeks))
 
 
 @needs(Permission.EDIT_CALENDAR)

@@ -54,7 +54,7 @@ def new_fixture(request: HttpRequest, club: Club) -> HttpResponse:
 
 @needs(Permission.EDIT_CALENDAR)
 def edit_fixture(request: HttpRequest, club: Club, fixture: int) -> HttpResponse:
-    found = get_object_or_404(Fixture.objects.of(club).select_related("squad__club"), pk=fixture)
+    found = get_object_or_404(Fixture.objects.of(club).select_related("squad__club", "final"), pk=fixture)
     initial = FixtureForm.filled_from(found)
     initial["day"] = day_asked(request.GET.get("day", "")) or initial["day"]
     form = FixtureForm(request.POST or None, club=club, initial=initial)

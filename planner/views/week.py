@@ -21,6 +21,7 @@ from planner.choices import additions_for, swaps_for
 from planner.core.totals import monday_of
 from planner.forms.week import CoachForm, DrillForm, EditForm, LockForm, MoveForm, ShownForm, day_from
 from planner.models import PlanChange, Slot, Station
+from planner.patterns import box_of
 from planner.verdicts import Verdict
 from planner.views.blocks import block_of, undone
 from planner.weeks import Week, week_of
@@ -56,7 +57,8 @@ def week(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespo
     night = words["open_night"] or shown.night(form.chosen("night"))
     if request.htmx and night:
         return render(request, "planner/week/night.html", words | {"night": night})
-    return render(request, "planner/week/week.html", words | {"last_change": last_change(shown)})
+    box = box_of(shown.days, shown.contact, shown.today) if judged else None
+    return render(request, "planner/week/week.html", words | {"last_change": last_change(shown), "box": box})
 
 
 def last_change(week: Week) -> PlanChange | None:
