@@ -114,11 +114,11 @@ def test_with_redis_a_killed_workers_job_is_taken_up_once_by_another(tmp_path, r
     site = Installation(tmp_path, database_url=database, redis_url=redis_url)
     try:
         first = site.worker()
-        job = site.ask(steps=20)
+        job = site.ask(steps=60)
         site.await_word("begin")
         os.killpg(first.pid, signal.SIGKILL)
         site.worker()
-        assert site.wait(job, "done") == {"progress": {"step": 20}, "attempts": 2, "error": ""}
+        assert site.wait(job, "done") == {"progress": {"step": 60}, "attempts": 2, "error": ""}
         assert site.words() == ["begin", "begin", "finish"]
     finally:
         site.sweep()
