@@ -48,6 +48,7 @@ CLUB_PAGES = {
     "calendar_go": "HAW",
     "calendar_month": "HAW",
     "calendar_week": "HAW",
+    "calendar_season": "HAW",
     "season": "HAW",
     "session": "HAW",
     "new_season": "H",

@@ -26,7 +26,7 @@ from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
 
-VIEWS = ("month", "week")
+VIEWS = ("month", "week", "season")
 
 
 @dataclass(frozen=True)
@@ -41,12 +41,14 @@ class Asked:
     today: dt.date
 
     def address(self, view: str, day: dt.date) -> str:
-        return address_of(self.club, self.squad, view, day)
+        """A season is found by its first day, if there is one at all."""
+        season = nearest_season(self.seasons, day) if view == "season" else None
+        return address_of(self.club, self.squad, view, season.first_day if season else day)
 
 
 def address_of(club: Club, squad: Squad, view: str, day: dt.date) -> str:
     """Each view has one address for each of its stretches of days."""
-    written = {"month": f"{day:%Y-%m}", "week": monday_of(day).isoformat()}[view]
+    written = {"month": f"{day:%Y-%m}", "week": monday_of(day).isoformat(), "season": day.isoformat()}[view]
     return reverse(f"calendar_{view}", args=[club.slug, squad.slug, written])
 
 
@@ -137,10 +139,10 @@ def ways(asked: Asked, view: str, day: dt.date, season: Season | None) -> dict[s
         "season": season,
         "views": {each: asked.address(each, day) for each in VIEWS},
         "others": [(each, address_of(asked.club, each, view, day)) for each in asked.squads],
-        "today_address": asked.address(view, asked.today),
+        "today_address": f"{asked.address(view, asked.today)}#week-{monday_of(asked.today)}",
         "jumps": jumps(stands) if stands else None,
         "stands": stands,
-        "here": f"{day:%Y-%m}" if view == "month" else day.isoformat(),
+        "here": day.isoformat() if view == "week" else f"{day:%Y-%m}",
     }
 
 

@@ -1,0 +1,63 @@
+"""A season at a glance: a line for each week, the contact planned against its limits, and the season strip."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from planner.calendar_days import nearest_season, week_around
+from planner.core.totals import LIMITED
+from planner.models import Season
+from planner.season_view import SeasonPage
+from planner.views.months import Asked, by_day, calendar_between, ways
+from shared.access import needs
+from shared.roles import Permission
+
+
+@needs(Permission.SEE_CALENDAR)
+@by_day("season")
+def season_view(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    """The season that holds the day of the address, or the nearest one."""
+    season = nearest_season(asked.seasons, asked.day)
+    if season is None:
+        return render(request, "planner/calendar/season_view.html", ways(asked, "season", asked.day, None))
+    if written != season.first_day.isoformat():
+        if not season.first_day <= asked.day <= season.last_day:
+            messages.warning(request, outside(season, asked.day))
+        return redirect(asked.address("season", season.first_day))
+    calendar = calendar_between(request, asked, season, *season_span(season))
+    found, with_contact = SeasonPage.of(calendar), request.membership.may(Permission.SEE_TOTALS)
+    shown = {
+        "lines": found.lines(with_contact=with_contact),
+        "strip": found.strip,
+        "with_contact": with_contact,
+        "kinds": LIMITED,
+        "before": neighbour(asked, season, -1),
+        "after": neighbour(asked, season, 1),
+    }
+    return render(request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, season))
+
+
+def season_span(season: Season) -> tuple[dt.date, dt.date]:
+    """Whole weeks."""
+    return week_around(season.first_day)[0], week_around(season.last_day)[1]
+
+
+def outside(season: Season, day: dt.date) -> str:
+    words = {"day": date_format(day, "j F Y"), "season": season}
+    return _("%(day)s lies in no season; the nearest is %(season)s.") % words
+
+
+def neighbour(asked: Asked, season: Season, step: int) -> str:
+    """The address of the season before or after, "" if there is none."""
+    place = asked.seasons.index(season) + step
+    return asked.address("season", asked.seasons[place].first_day) if 0 <= place < len(asked.seasons) else ""
+
+
+patterns = [path("calendar/<slug:squad>/season/<str:day>/", season_view, name="calendar_season")]
