@@ -246,6 +246,11 @@ class Week:
         return [self._night(session) for session in self.days.between(self.monday, self.sunday)]
 
     @cached_property
+    def next_day(self) -> dt.date | None:
+        """Today, or the next day of the week on which the squad trains; None once the week is over."""
+        return next((night.session.day for night in self.nights if night.session.day >= self.today), None)
+
+    @cached_property
     def needs(self) -> list[Need]:
         return sorted((self._need(line) for line in self.contact.lines), key=lambda need: need.urgency)
 

@@ -58,7 +58,9 @@ def week(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespo
     if request.htmx and night:
         return render(request, "planner/week/night.html", words | {"night": night})
     box = box_of(shown.days, shown.contact, shown.today) if judged else None
-    return render(request, "planner/week/week.html", words | {"last_change": last_change(shown), "box": box})
+    return render(
+        request, "planner/week/week.html", words | {"last_change": last_change(shown), "box": box, "asked": night}
+    )
 
 
 def last_change(week: Week) -> PlanChange | None:
