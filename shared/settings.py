@@ -202,12 +202,15 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"masked": {"()": "shared.tokens.Masked"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["masked"]}},
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
     # WeasyPrint and fontTools tell of each glyph; that belongs in no coach's terminal.
     "loggers": {
         "fontTools": {"level": "ERROR"},
         "weasyprint": {"level": "ERROR"},
         "axes": {"level": "ERROR"},
+        # The server for developing writes every path; it goes through the same mask.
+        "django.server": {"handlers": ["console"], "level": "INFO", "propagate": False},
     },
 }
