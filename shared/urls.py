@@ -6,6 +6,7 @@ CLUB = "c/<slug:club>/"
 
 urlpatterns = [
     path("", include("shared.pages")),
+    path("", include("planner.open_urls")),
     path(CLUB, include("squads.urls")),
     path(CLUB, include("drills.urls")),
     path(CLUB, include("planner.urls")),

@@ -10,9 +10,11 @@ from typing import Any
 
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
+from django.utils import timezone
 
 from drills.entries import entry_of
 from drills.models import DrillVersion
+from planner.feed_models import Feed
 from planner.models import PlanRun, Station, TrainingNight
 from planner.pattern_models import Pattern
 from planner.wish_models import BlockWishes, DrillWish
@@ -67,6 +69,13 @@ CLUB_PAGES = {
     "import_fixtures": "H",
     "confirm_fixtures": "H",
     "fixture_columns": "H",
+    # calendar feeds: everybody has one of his own, the head coach gives out those of players
+    "my_feed": "HAW",
+    "new_my_feed": "HAW",
+    "revoke_my_feed": "HAW",
+    "revoke_feed": "H",
+    "player_feeds": "H",
+    "new_player_feeds": "H",
     # blocks and runs of the planner: everybody sees the plan, the head coach makes it
     "blocks": "HAW",
     "block": "HAW",
@@ -165,7 +174,7 @@ WITHOUT_A_ROW = {"unserved": {404}, "run_why": {404}, "run_station_why": {404}, 
 # A drawing is sent as JSON; an empty one is refused in words.
 WITHOUT_A_DRAWING = {"drill_diagram_save": {422}}
 
-OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone"}
+OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone", "feed": "anyone"}
 
 
 @dataclass(frozen=True)
@@ -233,6 +242,7 @@ def cast(squad) -> dict[str, Any]:
         "sort": "drill",
         "wish": DrillWish.objects.create(wishes=wishes, drill=drill, fresh=True).pk,
         "run": PlanRun.objects.create(block=block).pk,
+        "feed": Feed.objects.create(player=player, digest="0" * 64, made_at=timezone.now()).pk,
         "upload": Upload.objects.create(club=squad.club, name="x.csv", content=b"", made_by=keeper).pk,
     }
 
