@@ -51,7 +51,8 @@ class Most:
 class WeekFigures:
     """`not_allowed`: how many players stand above what they may do; `families`: minutes of the squad's planned time.
 
-    `too_many_days`: how many players have full contact on more days than the rules allow.
+    `too_many_days`: how many players have full contact on more days than the rules allow. `pattern`: the name of the
+    one that is on the week and lowers its `limits`, "" if there is none.
     """
 
     monday: dt.date
@@ -60,6 +61,7 @@ class WeekFigures:
     not_allowed: int
     too_many_days: int
     families: Mapping[str, float]
+    pattern: str = ""
 
     @property
     def room(self) -> Room:
@@ -174,6 +176,7 @@ class Contact:
             len(self.above[monday]),
             sum(1 for days in self.full_days[monday].values() if too_many(len(days), limits)),
             families,
+            self.days.patterns[monday].name if monday in self.days.patterns else "",
         )
 
     def limits(self, monday: dt.date) -> WeekLimits:

@@ -165,6 +165,7 @@ CLUB_PAGES = {
     "player_totals": "HW",
     # Paper
     "session_sheet": "HAW",
+    "season_paper": "HAW",
     "session_cards": "HAW",
     "totals_pdf": "HW",
 }

@@ -14,9 +14,13 @@ from django.utils.translation import gettext as _
 from planner.calendar_days import nearest_season, week_around
 from planner.core.totals import LIMITED
 from planner.models import Season
+from planner.season_print import PAPERS, season_pdf
 from planner.season_view import SeasonPage
 from planner.views.months import Asked, by_day, calendar_between, ways
+from planner.views.prints import PDF
 from shared.access import needs
+from shared.http import download
+from shared.printing import PrintingRefused
 from shared.roles import Permission
 
 
@@ -60,4 +64,24 @@ def neighbour(asked: Asked, season: Season, step: int) -> str:
     return asked.address("season", asked.seasons[place].first_day) if 0 <= place < len(asked.seasons) else ""
 
 
-patterns = [path("calendar/<slug:squad>/season/<str:day>/", season_view, name="calendar_season")]
+@needs(Permission.PRINT_SHEETS)
+@by_day("season")
+def season_paper(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    """The season that holds the day on one page; `?paper=` a4 or a3."""
+    season, paper = nearest_season(asked.seasons, asked.day), request.GET.get("paper", "a4")
+    if season and paper not in PAPERS:
+        messages.warning(request, _("“%s” is no paper for a season: choose A4 or A3.") % paper[:20])
+    if season is None or paper not in PAPERS:
+        return redirect(asked.address("season", asked.day))
+    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)))
+    try:
+        content = season_pdf(found, PAPERS[paper])
+    except PrintingRefused as reason:
+        return render(request, "planner/no_print.html", {"reason": reason}, status=422)
+    return download(content, f"season-{asked.squad.slug}-{season.first_day}-{paper}.pdf", PDF, inline=True)
+
+
+patterns = [
+    path("calendar/<slug:squad>/season/<str:day>/", season_view, name="calendar_season"),
+    path("calendar/<slug:squad>/season/<str:day>/paper.pdf", season_paper, name="season_paper"),
+]
