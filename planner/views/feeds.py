@@ -169,9 +169,8 @@ def code_of(address: str) -> SafeString:
 
 
 def shown_once(response: HttpResponse) -> HttpResponse:
-    """A page with a secret is kept by no browser and named to no other site."""
+    """No browser keeps a page that shows a secret. Its own address holds none, so it may be named as any other."""
     response["Cache-Control"] = "no-store"
-    response["Referrer-Policy"] = "no-referrer"
     return response
 
 
