@@ -8,57 +8,33 @@ move when what this audience sees has changed, whoever changed it and by whateve
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-import json
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from planner.core.feed_text import Happening, calendar_text
+from planner.feed_events import (
+    Event,
+    Key,
+    Telling,
+    coaches_session,
+    digest_of_all,
+    match,
+    players_session,
+    slots_by_session,
+)
 from planner.feed_models import Audience, Feed, Told
-from planner.models import Fixture, FixtureState, Session, Slot
+from planner.models import Fixture, Session
 from shared.models import Club
 from shared.roles import Permission
 
 WEEKS_BACK = 4
 REFRESH = "PT1H"
-# Twice 40 minutes and a half-time of at most 15: Laws 5.1 and 5.2 of the game; five more for stoppages are our own.
-MATCH_LASTS = dt.timedelta(minutes=100)
 SECOND = dt.timedelta(seconds=1)
-
-Key = tuple[str, int]  # "session" or "fixture", and which
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """All that a reader sees of a session or match, and nothing else."""
-
-    key: Key
-    starts: dt.datetime | dt.date
-    ends: dt.datetime | dt.date | None
-    title: str
-    place: str
-    told: str
-    cancelled: bool
-
-    @property
-    def zone(self) -> str:
-        return self.starts.tzinfo.key if isinstance(self.starts, dt.datetime) else ""
-
-    @property
-    def digest(self) -> str:
-        seen = [str(self.starts), str(self.ends), self.zone, self.title, self.place, self.told, self.cancelled]
-        return digest_of_all(seen)
-
-
-def digest_of_all(parts: list) -> str:
-    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
 @dataclass(frozen=True)
@@ -117,10 +93,11 @@ def reading_of(feed: Feed, today: dt.date) -> Reading:
 def for_coaches(club: Club, first: dt.date) -> Reading:
     sessions = Session.objects.filter(squad__club=club, day__gte=first).select_related("squad")
     fixtures = Fixture.objects.filter(squad__club=club, day__gte=first).select_related("squad")
-    slots = slots_by_session(club, first)
+    telling = Telling.at(club)
+    slots = slots_by_session(club, first, telling)
     events = [
-        *(coaches_session(session, slots[session.pk], club) for session in sessions),
-        *(match(fixture, club, str(fixture.squad)) for fixture in fixtures),
+        *(coaches_session(session, slots[session.pk], telling) for session in sessions),
+        *(match(fixture, telling, str(fixture.squad)) for fixture in fixtures),
     ]
     name = _("%(club)s: programme and matches") % {"club": club}
     return Reading(Audience.COACHES, name, in_order(events))
@@ -131,9 +108,10 @@ def for_player(feed: Feed, first: dt.date) -> Reading:
     days = Q(day__gte=first) & (Q(day__lte=feed.player.left) if feed.player.left else Q())
     sessions = Session.objects.filter(days, squad=squad).with_length()
     fixtures = Fixture.objects.filter(days, squad=squad)
+    telling = Telling.at(squad.club)
     events = [
-        *(players_session(session, squad.club) for session in sessions),
-        *(match(fixture, squad.club, what_to_bring()) for fixture in fixtures),
+        *(players_session(session, telling) for session in sessions),
+        *(match(fixture, telling, telling.bring) for fixture in fixtures),
     ]
     name = _("%(club)s, %(squad)s: training and matches") % {"club": squad.club, "squad": squad}
     return Reading(Audience.PLAYERS, name, in_order(events))
@@ -141,106 +119,6 @@ def for_player(feed: Feed, first: dt.date) -> Reading:
 
 def in_order(events: Iterable[Event]) -> list[Event]:
     return sorted(events, key=lambda event: (str(event.starts), event.key))
-
-
-# What they see
-
-
-@dataclass(frozen=True, slots=True)
-class SlotTold:
-    minutes: int
-    words: str
-
-
-def slots_by_session(club: Club, first: dt.date) -> dict[int, list[SlotTold]]:
-    """What runs in each slot: its fixed content, or its drills with their coaches. Never who stands where."""
-    rows = (
-        Slot.objects.filter(session__squad__club=club, session__day__gte=first)
-        .order_by("session", "order", "stations__order", "stations__pk")
-        .values_list("session", "pk", "minutes", "title", "stations__drill__name", "stations__coach")
-    )
-    found: dict[int, dict[int, tuple[int, list[str]]]] = defaultdict(dict)
-    for session, slot, minutes, title, drill, coach in rows:
-        words = title or (f"{drill} ({coach})" if coach else drill) or _("not planned yet")
-        found[session].setdefault(slot, (minutes, []))[1].append(words)
-    told = {key: [SlotTold(minutes, ", ".join(words)) for minutes, words in of.values()] for key, of in found.items()}
-    return defaultdict(list, told)
-
-
-def coaches_session(session: Session, slots: list[SlotTold], club: Club) -> Event:
-    minutes = sum(slot.minutes for slot in slots)
-    starts = session.starts_at.astimezone(clock_of(session, club))
-    lines = [_("Aim: %(aim)s") % {"aim": aim} for aim in session.aims]
-    for slot in slots:
-        lines.append(_("%(time)s %(words)s (%(count)d min)") % slot_words(slot, starts))
-        starts = later(starts, slot.minutes)
-    return training(session, club, minutes, [str(session.squad), *lines])
-
-
-def slot_words(slot: SlotTold, starts: dt.datetime) -> dict[str, object]:
-    return {"time": f"{starts:%H:%M}", "words": slot.words, "count": slot.minutes}
-
-
-def players_session(session: Session, club: Club) -> Event:
-    """Time, place and what to bring: no aim, no drill, no name, nobody's state."""
-    return training(session, club, session.minutes, [what_to_bring()])
-
-
-def training(session: Session, club: Club, minutes: int, lines: list[str]) -> Event:
-    starts = session.starts_at.astimezone(clock_of(session, club))
-    return Event(
-        key=("session", session.pk),
-        starts=starts,
-        ends=later(starts, minutes) if minutes else None,
-        title=_("Training cancelled") if session.cancelled else _("Training"),
-        place=", ".join(part for part in (str(session.venue or ""), session.pitch) if part),
-        told="\n".join(lines),
-        cancelled=session.cancelled,
-    )
-
-
-def match(fixture: Fixture, club: Club, line: str) -> Event:
-    """A postponed match is cancelled on its old day: nobody should travel. With a new day it is confirmed again."""
-    starts, ends = match_times(fixture, clock_of(fixture, club))
-    return Event(
-        key=("fixture", fixture.pk),
-        starts=starts,
-        ends=ends,
-        title=match_title(fixture),
-        place=fixture.venue,
-        told="\n".join(part for part in (fixture.competition, line) if part),
-        cancelled=fixture.state != FixtureState.PLANNED,
-    )
-
-
-def match_times(fixture: Fixture, clock: ZoneInfo) -> tuple[dt.datetime | dt.date, dt.datetime | dt.date]:
-    if fixture.all_day:
-        return fixture.day, fixture.day + dt.timedelta(days=1)
-    starts = fixture.kick_off.astimezone(clock)
-    return starts, later(starts, MATCH_LASTS // dt.timedelta(minutes=1))
-
-
-def match_title(fixture: Fixture) -> str:
-    words = {
-        FixtureState.POSTPONED: _("Match postponed: %(opponent)s (%(where)s)"),
-        FixtureState.CANCELLED: _("Match cancelled: %(opponent)s (%(where)s)"),
-    }.get(fixture.state, _("Match: %(opponent)s (%(where)s)"))
-    return words % {"opponent": fixture.opponent, "where": _("home") if fixture.home else _("away")}
-
-
-def what_to_bring() -> str:
-    """The same for everybody and every night, so that it tells nothing of the plan. Common practice, no source."""
-    return _("Bring boots, mouthguard, water and something warm.")
-
-
-def clock_of(row: Session | Fixture, club: Club) -> ZoneInfo:
-    """The clock on the wall where it takes place."""
-    return club.tzinfo
-
-
-def later(moment: dt.datetime, minutes: int) -> dt.datetime:
-    """Minutes that really pass, also in a night in which the clocks are set."""
-    return (moment.astimezone(dt.UTC) + dt.timedelta(minutes=minutes)).astimezone(moment.tzinfo)
 
 
 # Since when

@@ -1,7 +1,7 @@
 """A calendar as text by RFC 5545 and RFC 7986: lines, folding, escaping, time zones, events.
 
-Written out here because only a handful of properties is needed, and because icalendar takes two to five times as
-long for the same lines (docs/calendar.md has the figures; a test holds both to the same content).
+Written out here because only a handful of properties is needed, and because icalendar takes several
+times as long for the same lines (docs/calendar.md has the figures; a test holds both to the same lines).
 """
 
 from __future__ import annotations
