@@ -87,8 +87,8 @@ def words_of(sessions: Iterable[Session]) -> dict[Key, Word]:
     sessions = list(sessions)
     replies, taps = replies_of(sessions), taps_of(sessions)
     by_key = {session.pk: session for session in sessions}
-    return {key: word_of(by_key[key[1]], replies.get(key), taps.get(key, [])) for key in replies | taps
-            if key in replies or is_marked(taps[key])}  # fmt: skip
+    known = [key for key in replies | taps if key in replies or is_marked(taps[key])]
+    return {key: word_of(by_key[key[1]], replies.get(key), taps.get(key, [])) for key in known}
 
 
 def word_of(session: Session, reply: Reply | None, taps: list[Tap]) -> Word:

@@ -1,4 +1,4 @@
-"""What people do about who comes: replies, marks on the night, private links of players.
+"""What people do about who comes: replies, and marks on the night.
 
 All verbs raise Refused, with sentences for the person who asked, when nothing was written.
 """
@@ -15,14 +15,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from planner.attendance import replies_of, taps_of
-from planner.attendance_models import Mark, MarkState, PlayerLink, Reply
+from planner.attendance_models import Mark, MarkState, Reply
 from planner.changes import Refused
 from planner.core.presence import OPEN, state_of
 from planner.models import Session
 from shared import audit
 from shared.clock import today_at
 from shared.models import User
-from shared.tokens import digest_of, new_token
 from squads.models import Player
 
 
@@ -129,23 +128,3 @@ def mark_rest_away(*, session: Session, players: Iterable[Player], by: User, tod
             seen = tuple(head.key for head in state.heads) if state else ()
             rest.append(Tapped(uuid.uuid4(), player.pk, MarkState.AWAY, now, seen))
     return mark(session=session, taps=rest, by=by, today=today)
-
-
-@transaction.atomic
-def make_link(*, player: Player, by: User) -> str:
-    """A new private link in place of any other; returns its secret, which nobody can read again later."""
-    Player.objects.select_for_update(of=("self",)).get(pk=player.pk)
-    player.links.filter(ended_at=None).update(ended_at=timezone.now())
-    token = new_token()
-    PlayerLink.objects.create(player=player, digest=digest_of(token), made_by=by)
-    audit.record(player.squad.club, "made private link", player, by=by)
-    return token
-
-
-@transaction.atomic
-def end_link(*, player: Player, by: User) -> bool:
-    """The link opens nothing from now on; False if there was none."""
-    ended = player.links.filter(ended_at=None).update(ended_at=timezone.now())
-    if ended:
-        audit.record(player.squad.club, "ended private link", player, by=by)
-    return bool(ended)

@@ -1,4 +1,4 @@
-"""Who comes and who came: replies before a night, marks on it, and the private links of players.
+"""Who comes and who came: replies before a night, and marks on it.
 
 Replies and marks are only ever added: the newest counts, and every one is kept.
 """
@@ -127,27 +127,3 @@ class Mark(AddedTo):
 
     def as_tap(self) -> presence.Tap:
         return presence.Tap(str(self.key), self.state, self.at, tuple(self.seen))
-
-
-class PlayerLink(models.Model):
-    """A player's own address. Only the digest of its secret is kept; a link that has ended opens nothing."""
-
-    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="links")
-    digest = models.CharField(max_length=64, unique=True)
-    made_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
-    made_at = models.DateTimeField(auto_now_add=True)
-    ended_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["-made_at"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["player"], condition=Q(ended_at__isnull=True), name="one_open_link_per_player"
-            ),
-            models.CheckConstraint(
-                condition=Q(ended_at__isnull=True) | Q(ended_at__gte=F("made_at")), name="link_ends_after_it_was_made"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"link of {self.player}"

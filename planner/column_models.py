@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -11,14 +9,8 @@ from planner.fixture_files.columns import NOTHING_CHOSEN, Reading
 from shared.models import User
 from squads.models import Squad
 
-if TYPE_CHECKING:
-    from shared.models import Club
-
 
 class FixtureColumnsQuerySet(models.QuerySet):
-    def of(self, club: Club) -> FixtureColumnsQuerySet:
-        return self.filter(squad__club=club)
-
     def reading_for(self, squad: Squad) -> Reading:
         """What was chosen for the squad; NOTHING_CHOSEN, which fits no table, if nothing was."""
         chosen = self.filter(squad=squad).first()

@@ -25,8 +25,8 @@ from planner.patterns import fixtures_near, matches_of
 from planner.totals import LOOK_BACK, WeekTotals, stretches_by_player, week_totals
 from planner.verdicts import what_is_broken
 from planner.weeks import blocks_in
-from shared.core.contact import Kind, Level
-from squads.core.eligibility import Ceiling, MatchRules, by_matches
+from shared.core.contact import Kind
+from squads.core.eligibility import Ceiling, MatchRules, by_matches, lowest
 from squads.models import Squad
 
 REACH = A_WEEK  # no rule looks further from a match
@@ -93,8 +93,7 @@ class Picture:
 
     def by_matches(self, day: dt.date) -> Ceiling:
         """The most that the matches around it leave of the day."""
-        found = by_matches(day, self.match_days, self.match_rules(day))
-        return min(found, key=lambda ceiling: ceiling.level.height, default=Ceiling(Level.FULL, ""))
+        return lowest(by_matches(day, self.match_days, self.match_rules(day)))
 
     @cached_property
     def too_close(self) -> dict[tuple[int, Kind], tuple[Session, Ceiling]]:

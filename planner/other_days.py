@@ -7,10 +7,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from planner.building.house_rules import CLOSE_TO_A_MATCH
-from planner.core.calendar import match_distance, week_of
+from planner.core.calendar import Stretch, match_distance, week_of
 from planner.models import Break, Session
 from shared.core.contact import Level
-from squads.core.eligibility import WORDS, Ceiling, by_matches
+from squads.core.eligibility import WORDS, by_matches, lowest
 from squads.models import ContactRules
 
 OFFERED = 3
@@ -37,16 +37,17 @@ def other_days(session: Session, match_days: Collection[dt.date], today: dt.date
     week, matches = week_of(session.day), sorted(set(match_days))
     taken = {*matches, *session.squad.sessions.filter(day__range=(week.first, week.last)).values_list("day", flat=True)}
     days = (week.first + dt.timedelta(days=n) for n in range(7))
-    free = [day for day in days if day >= today and day not in taken and not in_a_break(session, day)]
-    rules = ContactRules.objects.in_force(session.squad, session.day)
-    found = []
-    for day in free:
-        ceilings = by_matches(day, matches, rules.match_rules if rules else CLOSE_TO_A_MATCH)
-        lowest = min(ceilings, key=lambda each: each.level.height, default=Ceiling(Level.FULL, ""))
-        found.append(OtherDay(day, str(match_distance(day, matches)), lowest.level))
+    breaks = breaks_in(session, week)
+    free = [day for day in days if day >= today and day not in taken and not any(day in each for each in breaks)]
+    in_force = ContactRules.objects.in_force(session.squad, session.day)
+    rules = in_force.match_rules if in_force else CLOSE_TO_A_MATCH
+    found = [
+        OtherDay(day, str(match_distance(day, matches)), lowest(by_matches(day, matches, rules)).level) for day in free
+    ]
     found.sort(key=lambda each: (-each.level.height, abs((each.day - session.day).days), each.day))
     return found[:OFFERED]
 
 
-def in_a_break(session: Session, day: dt.date) -> bool:
-    return Break.objects.filter(season__squad=session.squad_id, first_day__lte=day, last_day__gte=day).exists()
+def breaks_in(session: Session, week: Stretch) -> list[Stretch]:
+    rows = Break.objects.filter(season__squad=session.squad_id, first_day__lte=week.last, last_day__gte=week.first)
+    return [Stretch(row.first_day, row.last_day) for row in rows]

@@ -15,7 +15,7 @@ from planner.core.calendar import monday_of
 from planner.core.pattern import Pattern, lower_of
 from planner.models import Session
 from shared.core.contact import Level
-from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling
+from squads.core.eligibility import Away, Ceiling, Decision, ceiling
 from squads.models import Absence, Clearance, ContactRules, Player
 
 Rulings = Mapping[tuple[int, int], Ceiling]  # by the keys of player and session
@@ -85,19 +85,10 @@ def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
         word=rows.words.get((player.pk, session.pk)),
         decisions=[decision(each) for each in rows.clearances[player.pk]],
         matches=rows.matches,
-        rules=rules and match_rules(rules),
+        rules=rules and rules.match_rules,
     )
     return lower_of(found, pattern.ceiling(session.day, rows.matches)) if pattern else found
 
 
 def decision(clearance: Clearance) -> Decision:
     return Decision(clearance.from_day, Level(clearance.level), clearance.decided_on, clearance.decided_by)
-
-
-def match_rules(rules: ContactRules) -> MatchRules:
-    return MatchRules(
-        full_after=rules.full_after_match,
-        full_before=rules.full_before_match,
-        controlled_after=rules.controlled_after_match,
-        controlled_before=rules.controlled_before_match,
-    )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from planner.core.totals import Limit, WeekLimits
 from shared.core.contact import Kind, Level
-from squads.core.eligibility import WORDS, Ceiling, MatchRules, at_distance
+from squads.core.eligibility import Ceiling, MatchRules, at_distance, lowest
 
 ANY_DISTANCE = MatchRules(full_after=0, full_before=0, controlled_after=0, controlled_before=0)
 
@@ -47,12 +47,8 @@ class Pattern:
 
     def ceiling(self, day: dt.date, matches: Collection[dt.date]) -> Ceiling:
         """The most that it allows on a day of its week."""
-        if day < self.holds_from:
-            return Ceiling(Level.FULL, WORDS[Level.FULL])
-        found = min(self._by_matches(day, matches), key=lambda each: each.level.height, default=None)
-        if found is None:
-            return Ceiling(Level.FULL, WORDS[Level.FULL])
-        return replace(found, reason=f"pattern {self.name}: {found.reason}")
+        found = lowest(self._by_matches(day, matches) if day >= self.holds_from else ())
+        return found if found.level is Level.FULL else replace(found, reason=f"pattern {self.name}: {found.reason}")
 
     def _by_matches(self, day: dt.date, matches: Collection[dt.date]) -> Iterator[Ceiling]:
         until = min(((match - day).days for match in matches if match > day), default=None)

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
-A_WEEK = dt.timedelta(days=7)
+from planner.core.calendar import A_WEEK
+
 SHORT = 6  # days from match to match
 FESTIVAL = 3  # matches in two days
 IN_SEASON = dt.timedelta(days=28)  # a week without a match is a bye if there is one within so many days on both sides

@@ -67,7 +67,9 @@ def span_of(taps: Collection[Tap], session: Span, announced: Span | None = None)
         starts = max(arrival.at, session[0])
     elif arrival.at < starts:
         starts = session[0]
-    return (starts, state.tap.at) if state.tap.state == GONE else (starts, ends)
+    if state.tap.state == GONE:
+        ends = max(starts, state.tap.at)  # gone before it began: there for no minute of it
+    return starts, ends
 
 
 def arrival_of(tap: Tap, by_key: dict[str, Tap]) -> Tap:

@@ -34,21 +34,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='PlayerLink',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('digest', models.CharField(max_length=64, unique=True)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('player', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='links', to='squads.player')),
-            ],
-            options={
-                'ordering': ['-made_at'],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at__isnull', True)), fields=('player',), name='one_open_link_per_player'), models.CheckConstraint(condition=models.Q(('ended_at__isnull', True), ('ended_at__gte', models.F('made_at')), _connector='OR'), name='link_ends_after_it_was_made')],
-            },
-        ),
-        migrations.CreateModel(
             name='Reply',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

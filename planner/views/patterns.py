@@ -26,6 +26,7 @@ from planner.pattern_actions import (
 )
 from planner.pattern_models import Pattern, WeekPattern
 from planner.patterns import limit_lines, proposals_for, too_steep
+from planner.totals import LOOK_BACK
 from planner.views.blocks import given
 from planner.views.week import monday_in, squad_of
 from shared.access import needs
@@ -121,7 +122,7 @@ def put(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespon
         "form": form,
         "proposal": proposal,
         "row": row,
-        "is_past": first + dt.timedelta(days=6) < today,
+        "is_past": first + LOOK_BACK < today,
     }
     if not form.is_valid() or "again" in request.POST:
         return render(request, "planner/patterns/choose.html", shown)

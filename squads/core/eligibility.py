@@ -97,6 +97,11 @@ def ceiling(
         *by_clearance(day, decisions),
         *by_matches(day, matches, rules),
     ]
+    return lowest(ceilings)
+
+
+def lowest(ceilings: Iterable[Ceiling]) -> Ceiling:
+    """The one that holds, of two equally low ones the first; all work where there is none."""
     return min(ceilings, key=lambda found: found.level.height, default=Ceiling(Level.FULL, WORDS[Level.FULL]))
 
 

@@ -38,7 +38,7 @@ def test_thirty_are_marked_half_of_them_without_a_connection_and_nothing_is_lost
     page.context.set_offline(True)
     for player in players[15:]:
         press(page, player, "here")
-    expect(page.locator("#waiting")).to_contain_text("15 taps wait")
+    expect(page.locator("#waiting")).to_contain_text("wait for a connection: 15.")
     expect(page.locator("[data-count=here]")).to_have_text("30")
     assert Mark.objects.count() == 15
     page.context.set_offline(False)
@@ -54,7 +54,7 @@ def test_taps_that_wait_outlive_the_page(phone, assistant, sign_in, night):
     player = night.squad.players.first()
     page.route("**/marks/", lambda route: route.abort())
     press(page, player, "late")
-    expect(page.locator("#waiting")).to_contain_text("1 taps wait")
+    expect(page.locator("#waiting")).to_contain_text("wait for a connection: 1.")
     page.reload()
     expect(page.locator(f"#p{player.pk}")).to_have_attribute("data-state", "late")
     page.unroute("**/marks/")
@@ -84,6 +84,21 @@ def test_two_phones_that_did_not_know_of_each_other_show_the_contradiction(
     expect(line.locator(".rivals")).to_be_hidden()
     expect(mine.locator("#waiting")).to_have_text("All taps are sent.")
     assert Mark.objects.count() == 4
+
+
+def test_a_tap_that_cannot_be_taken_is_said_and_keeps_no_other_waiting(phone, assistant, sign_in, night):
+    page = open_list(sign_in(phone, assistant), night)
+    first, gone, last = night.squad.players.all()[:3]
+    page.context.set_offline(True)
+    for player in (first, gone, last):
+        press(page, player, "here")
+    gone.delete()
+    page.context.set_offline(False)
+    expect(page.locator("#waiting")).to_have_text("All taps are sent.")
+    expect(page.locator("#refused")).to_contain_text(
+        f"{gone}, here: A player of this page is not in the squad any more."
+    )
+    assert set(Mark.objects.values_list("player", flat=True)) == {first.pk, last.pk}
 
 
 def test_without_javascript_a_tap_is_a_form_and_can_be_undone(open_page, assistant, sign_in, night):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from drills.models import Drill
 from planner import actions
-from planner.models import Block, GroupTarget, Place, Session, Slot, Station
+from planner.models import Block, GroupTarget, Place, Season, Session, Slot, Station
 from shared.models import User
 from squads.models import Player, Squad
 from tests import factories as f
@@ -36,6 +36,15 @@ def night(squad: Squad, day: int, month: int = 10, **fields: object) -> Session:
     slots = fields.pop("slots", [(10, "Warm-up"), 12, 12])
     starts = dt.datetime(2026, month, day, 19, tzinfo=f.LONDON)
     return f.SessionFactory(squad=squad, starts_at=starts, slots=slots, **fields)
+
+
+def season_with_days(squad: Squad) -> Season:
+    """A season under contact rules, with a phase from its first day and a break of two days in October."""
+    f.ContactRulesFactory(club=squad.club)
+    season = f.SeasonFactory(squad=squad)
+    season.phases.create(name="Early season", first_day=season.first_day, last_day=dt.date(2026, 10, 31))
+    season.breaks.create(name="Half term", first_day=dt.date(2026, 10, 26), last_day=dt.date(2026, 10, 27))
+    return season
 
 
 def small_block(squad: Squad, players: int = 8, weeks: int = 2) -> Cast:

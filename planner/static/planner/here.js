@@ -7,6 +7,7 @@ const row = (player) => document.getElementById(`p${player}`);
 const seenOf = (player) => form.elements[`seen-${player}`];
 const AGAIN = 15_000; // milliseconds between two looks at what others marked
 let sending = false;
+let oneByOne = false; // the site refused several taps at once: which of them it does not want shows one by one
 let loggedOut = false;
 
 function newKey() {
@@ -80,15 +81,16 @@ function tellWaiting() {
   waiting.hidden = false;
   waiting.dataset.taps = taps;
   const words = loggedOut ? waiting.dataset.login : waiting.dataset.some;
-  waiting.textContent = taps ? `${taps} ${words}` : waiting.dataset.none;
+  waiting.textContent = taps ? words.replace("{taps}", taps) : waiting.dataset.none;
 }
 
 // All that waits in one message, in the order of the taps; only what the site has answered for is let go.
 async function send() {
   if (sending) return;
   sending = true;
-  const taps = kept();
+  const taps = oneByOne ? kept().slice(0, 1) : kept();
   const batch = new Set(taps.map((each) => each.key));
+  let goOn = false;
   try {
     const token = form.elements.csrfmiddlewaretoken.value;
     const how = taps.length
@@ -96,10 +98,13 @@ async function send() {
       : {};
     const answer = await fetch(form.dataset.url, how);
     loggedOut = answer.redirected || answer.status === 403;
-    if (answer.status === 422) document.getElementById("said").textContent = (await answer.json()).said;
-    if (answer.ok && !answer.redirected) {
-      localStorage.setItem(store, JSON.stringify(kept().filter((each) => !batch.has(each.key))));
+    if (answer.status === 422) {
+      if (taps.length === 1) refuse(taps[0], (await answer.json()).said);
+      oneByOne = goOn = true;
+    } else if (answer.ok && !answer.redirected) {
+      letGo(batch);
       showAll((await answer.json()).players);
+      goOn = oneByOne;
     }
   } catch {
     // No connection: the taps stay where they are.
@@ -107,7 +112,20 @@ async function send() {
     sending = false;
     tellWaiting();
   }
-  if (kept().some((each) => !batch.has(each.key))) send(); // tapped meanwhile
+  if (kept().length === 0) oneByOne = false;
+  else if (goOn || kept().some((each) => !batch.has(each.key))) send(); // the next one, or tapped meanwhile
+}
+
+function letGo(keys) {
+  localStorage.setItem(store, JSON.stringify(kept().filter((each) => !keys.has(each.key))));
+}
+
+// What can never be taken must not keep the others waiting; it is said, with the name and what was tapped.
+function refuse(tap, why) {
+  letGo(new Set([tap.key]));
+  const line = row(tap.player);
+  const name = line ? `${line.dataset.name}, ${line.querySelector(".state").textContent}: ` : "";
+  document.getElementById("refused").append(Object.assign(document.createElement("p"), { textContent: name + why }));
 }
 
 function showAll(players) {

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from planner.pattern_models import WeekPattern
 from tests import factories as f
-from tests.planner.block_cast import night
+from tests.planner.block_cast import night, season_with_days
 from tests.planner.test_sheets import text_of
 
 NOW = dt.datetime(2026, 10, 7, 12, tzinfo=f.LONDON)
@@ -31,11 +31,7 @@ def wednesday(monkeypatch):
 
 @pytest.fixture
 def season(squad):
-    f.ContactRulesFactory(club=squad.club)
-    season = f.SeasonFactory(squad=squad)
-    season.phases.create(name="Early season", first_day=season.first_day, last_day=dt.date(2026, 10, 31))
-    season.breaks.create(name="Half term", first_day=dt.date(2026, 10, 26), last_day=dt.date(2026, 10, 27))
-    return season
+    return season_with_days(squad)
 
 
 def ask(client, query: str = "?paper=a4", day: str = "2026-09-01"):

@@ -15,7 +15,7 @@ from drills.models import Family
 from planner.season_strip import Strip, StripWeek
 from squads.models import Clearance
 from tests import factories as f
-from tests.planner.block_cast import night, stand
+from tests.planner.block_cast import night, season_with_days, stand
 
 NOW = dt.datetime(2026, 10, 7, 12, tzinfo=f.LONDON)
 MONDAY = dt.date(2026, 10, 5)
@@ -29,11 +29,7 @@ def wednesday(monkeypatch):
 
 @pytest.fixture
 def season(squad):
-    f.ContactRulesFactory(club=squad.club)
-    season = f.SeasonFactory(squad=squad)
-    season.phases.create(name="Early season", first_day=season.first_day, last_day=dt.date(2026, 10, 31))
-    season.breaks.create(name="Half term", first_day=dt.date(2026, 10, 26), last_day=dt.date(2026, 10, 27))
-    return season
+    return season_with_days(squad)
 
 
 @pytest.fixture

@@ -12,19 +12,16 @@ from planner.attendance import present_in, words_of
 from planner.attendance_actions import (
     Said,
     Tapped,
-    end_link,
-    make_link,
     mark,
     mark_rest_away,
     note_replies,
 )
-from planner.attendance_models import Mark, PlayerLink, Reply
+from planner.attendance_models import Mark, Reply
 from planner.build import player_id, problem_of, session_id
 from planner.changes import Refused
 from planner.days import Days
 from shared.audit import broken_links
 from shared.models import AuditEvent
-from shared.tokens import digest_of
 from squads.models import Absence, Clearance
 from tests import factories as f
 from tests.planner.block_cast import small_block
@@ -211,28 +208,3 @@ def test_who_comes_late_says_from_when_and_is_expected(cast, night, head):
     word = words_of([night])[cast.players[0].pk, night.pk]
     assert word.reason == "from 19:20"
     assert level(cast, cast.players[0]) == "full"
-
-
-# Links
-
-
-def test_of_a_link_only_the_digest_is_kept_and_a_new_one_ends_the_old(cast, head):
-    player = cast.players[0]
-    first, second = make_link(player=player, by=head), make_link(player=player, by=head)
-    assert [PlayerLink.objects.get(digest=digest_of(t)).ended_at is None for t in (first, second)] == [False, True]
-    told = " ".join(str((e.subject, e.detail)) for e in AuditEvent.objects.all())
-    assert first not in told
-    assert digest_of(second) not in told
-
-
-def test_a_link_that_is_ended_stays_ended(cast, head):
-    player = cast.players[0]
-    make_link(player=player, by=head)
-    assert [end_link(player=player, by=head), end_link(player=player, by=head)] == [True, False]
-
-
-def test_the_database_keeps_one_open_link_per_player(cast):
-    PlayerLink.objects.create(player=cast.players[0], digest="a")
-    PlayerLink.objects.create(player=cast.players[1], digest="b")
-    with pytest.raises(IntegrityError), transaction.atomic():
-        PlayerLink.objects.create(player=cast.players[0], digest="c")

@@ -91,6 +91,10 @@ def test_late_is_from_the_tap_on_and_gone_until_it():
     assert span_of([gone], (START, END)) == (START, at(50))
 
 
+def test_who_was_gone_before_it_began_was_there_for_no_minute():
+    assert span_of([Tap("a", GONE, at(-5))], (START, END)) == (START, START)
+
+
 def test_who_is_not_here_or_no_longer_marked_was_there_at_no_time():
     assert span_of([Tap("a", AWAY, at(1))], (START, END)) is None
     assert span_of([Tap("a", HERE, at(1)), Tap("b", OPEN, at(2), ("a",))], (START, END)) is None
