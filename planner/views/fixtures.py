@@ -175,7 +175,18 @@ def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.U
         choose_columns(squad=found, reading=form.reading, by=request.user)
         return redirect("confirm_fixtures", club=club.slug, squad=found.slug, upload=kept.pk)
     shown = {"form": form, "squad": found, "upload": kept, "headers": table.headers, "rows": first_rows(table)}
-    return render(request, "planner/calendar/fixture_columns.html", shown)
+    return render(request, "planner/calendar/fixture_columns.html", shown | {"why": why_asked(found, kept)})
+
+
+def why_asked(squad: Squad, upload: Upload) -> str:
+    """What the list leaves open; "" if nothing, since somebody wants to choose other columns."""
+    try:
+        found = fixtures_in(squad, bytes(upload.content), upload.name)
+    except ColumnsUnclear as problem:
+        return str(problem)
+    if found.day_order_is_open:
+        return _("No day in this list is above 12: 03/10 may be 3 October or 10 March.")
+    return ""
 
 
 def first_rows(table: Table) -> list[list[str]]:

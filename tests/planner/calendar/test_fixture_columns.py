@@ -96,6 +96,7 @@ def test_a_list_with_unknown_headings_asks_for_its_columns_and_shows_its_first_r
     assert answer.url == reverse("fixture_columns", args=["brackenford", "firsts", Upload.objects.get().pk])
     shown = text(log_in(head).get(answer.url))
     assert "Netherby Cross" in shown
+    assert "There is no column “date, opponent”" in shown
     assert '<option value="Adversaire">Adversaire</option>' in shown
 
 
@@ -117,6 +118,7 @@ def test_months_first_is_read_as_it_was_chosen(squad, head, log_in):
     client = log_in(head)
     asked = upload(client, squad, b"Date,Opponent\n10/11/2026,Hollin\n")
     assert asked.url.endswith("/columns/")
+    assert "03/10 may be 3 October or 10 March" in text(client.get(asked.url))
     answer = client.post(asked.url, {"date": "Date", "opponent": "Opponent", "day_order": "month"})
     client.post(answer.url)
     assert Fixture.objects.get().day == dt.date(2026, 10, 11)
