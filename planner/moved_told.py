@@ -23,7 +23,7 @@ from planner.patterns import Proposal, proposals
 from planner.programme import session_name
 from planner.totals import LOOK_BACK, WeekTotals
 from shared.core.contact import Kind, Level
-from squads.core.eligibility import WORDS, Ceiling
+from squads.core.eligibility import WORDS
 from squads.models import Player
 
 NAMED = 3  # so few players are named, more are counted
@@ -215,14 +215,10 @@ Shift = tuple[Level, Level, str]
 def shifts(before: Picture, after: Picture, was: Session, now: Session) -> dict[Shift, set[Player]]:
     found: dict[Shift, set[Player]] = defaultdict(set)
     for player in after.days.players.values():
-        old, new = ceiling_in(before, player, was), ceiling_in(after, player, now)
+        old, new = before.days.ceiling(player, was), after.days.ceiling(player, now)
         if old.level is not new.level:
             found[old.level, new.level, new.reason].add(player)
     return found
-
-
-def ceiling_in(picture: Picture, player: Player, session: Session) -> Ceiling:
-    return picture.days.ceiling(player, session)
 
 
 def shift_told(session: Session, old: Level, new: Level, reason: str, players: set[Player]) -> str:

@@ -153,11 +153,7 @@ def upload_fixtures(request: HttpRequest, club: Club) -> HttpResponse:
 
 def next_step(squad: Squad, upload: Upload) -> str:
     """The preview, or the choice of columns where the file leaves open what they hold. Raises Unreadable."""
-    try:
-        found = fixtures_in(squad, bytes(upload.content), upload.name)
-    except ColumnsUnclear:
-        return "fixture_columns"
-    return "fixture_columns" if found.day_order_is_open else "confirm_fixtures"
+    return "fixture_columns" if left_open(squad, upload) else "confirm_fixtures"
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -166,7 +162,7 @@ def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.U
     found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
     try:
         kept = uploads.take(club, upload, request.user)
-        table = read_table(bytes(kept.content), kept.name)
+        table, why = read_table(bytes(kept.content), kept.name), left_open(found, kept)
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
@@ -175,11 +171,11 @@ def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.U
         choose_columns(squad=found, reading=form.reading, by=request.user)
         return redirect("confirm_fixtures", club=club.slug, squad=found.slug, upload=kept.pk)
     shown = {"form": form, "squad": found, "upload": kept, "headers": table.headers, "rows": first_rows(table)}
-    return render(request, "planner/calendar/fixture_columns.html", shown | {"why": why_asked(found, kept)})
+    return render(request, "planner/calendar/fixture_columns.html", shown | {"why": why})
 
 
-def why_asked(squad: Squad, upload: Upload) -> str:
-    """What the list leaves open; "" if nothing, since somebody wants to choose other columns."""
+def left_open(squad: Squad, upload: Upload) -> str:
+    """What somebody has to say before the file can be read, in words; "" if nothing. Raises Unreadable."""
     try:
         found = fixtures_in(squad, bytes(upload.content), upload.name)
     except ColumnsUnclear as problem:

@@ -146,6 +146,15 @@ def test_the_file_of_somebody_else_asks_for_no_columns(squad, head, assistant, l
     assert log_in(other).get(address).url == reverse("import_fixtures", args=["brackenford"])
 
 
+def test_a_squad_whose_season_is_gone_is_told_so_on_the_page_of_columns(squad, head, log_in):
+    client = log_in(head)
+    address = upload(client, squad, STRANGE).url
+    squad.seasons.all().delete()
+    answer = client.get(address)
+    assert answer.url == reverse("import_fixtures", args=["brackenford"])
+    assert "has no season yet" in text(client.get(answer.url))
+
+
 def test_a_choice_is_audited(squad, head):
     choose_columns(squad=squad, reading=Reading({"date": "Samedi", "opponent": "Adversaire"}), by=head)
     assert AuditEvent.objects.get().did == "chose columns of fixtures"
