@@ -22,7 +22,8 @@ from planner.core.calendar import Stretch
 from planner.fixture_files import ics
 from planner.fixture_files.found import FoundFile, FoundMatch
 from shared.cells import Unreadable
-from tests.planner.calendar.ics_files import KICK_OFF, WANTED, calendar, event
+from tests.planner.calendar.damaged import CALENDARS, PIECES
+from tests.planner.calendar.ics_files import WANTED
 
 FOLDERS = [Path(package.__file__).parent for package in (icalendar, recurring_ical_events)]
 FILES = sorted(path for folder in FOLDERS for path in folder.rglob("*.ics"))
@@ -97,28 +98,10 @@ def test_single_events_start_when_an_independent_reader_says_so():
     assert compared > 150
 
 
-SEEDS = [
-    calendar(
-        event(KICK_OFF, "LOCATION:Mill Lane\\, the far pitch", "CATEGORIES:League", "STATUS:CONFIRMED", "SEQUENCE:1"),
-        event("DTSTART;VALUE=DATE:20261017", uid="b", summary="Hollin v Brackenford"),
-    ),
-    calendar(
-        event("DTSTART;TZID=Europe/London:20261003T150000", "RRULE:FREQ=WEEKLY;COUNT=6;BYDAY=SA",
-              "EXDATE;TZID=Europe/London:20261017T150000", "RDATE;TZID=Europe/London:20261111T193000"),
-        event("RECURRENCE-ID;TZID=Europe/London:20261024T150000", "DTSTART;TZID=Europe/London:20261025T120000"),
-    ),
-]  # fmt: skip
-PIECES = [
-    b"BEGIN:VEVENT", b"END:VEVENT", b"END:VCALENDAR", b"RRULE:FREQ=DAILY;INTERVAL=0", b"RRULE:FREQ=YEARLY;BYEASTER=1",
-    b"DTSTART:99991231T235959Z", b"DTSTART;TZID=\xff:20261010T150000", b"RDATE:20261010/PT1H", b"EXDATE:",
-    b"SEQUENCE:-1", b"DURATION:P", b"UID:", b";;::", b"\x00", b"=", b"BEGIN:VTIMEZONE", b"TZOFFSETTO:+9999", b"20260229"
-]  # fmt: skip
-
-
 @st.composite
 def mutations(draw) -> bytes:
     """A valid calendar with lines dropped, doubled or swapped, and bytes cut out or put in."""
-    lines = draw(st.sampled_from(SEEDS)).split(b"\r\n")
+    lines = draw(st.sampled_from(CALENDARS)).split(b"\r\n")
     for _change in range(draw(st.integers(1, 4))):
         place = draw(st.integers(0, len(lines) - 1))
         kind = draw(st.sampled_from(["drop", "double", "swap", "cut", "put", "line"]))
