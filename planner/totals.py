@@ -136,7 +136,7 @@ def limits_of(rules: Iterable[ContactRules]) -> WeekLimits:
     for each in rules:
         for kind, minutes in each.weekly.items():
             if Kind(kind) not in by_kind or minutes < by_kind[Kind(kind)].minutes:
-                by_kind[Kind(kind)] = Limit(minutes, f"{each.name}: {each.source}, from {each.valid_from.isoformat()}")
+                by_kind[Kind(kind)] = Limit(minutes, each.told_source)
     return WeekLimits(
         by_kind,
         full_days=min((each.full_days for each in rules if each.full_days is not None), default=None),

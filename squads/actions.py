@@ -187,6 +187,7 @@ def add_contact_rules(*, club: Club, by: User | str, squad: Squad | None = None,
         source=rules.source,
         valid_from=rules.valid_from.isoformat(),
         weekly=rules.weekly,
+        others=rules.other_limits,
     )
     return rules
 
@@ -202,6 +203,7 @@ def choose_rules(
         by=by,
         name=str(published.name),
         source=published.source,
+        body=published.body,
         valid_from=valid_from,
         **published.limits,
     )

@@ -172,6 +172,9 @@ class ContactRulesForm(forms.ModelForm):
         label_suffix="",
     )
     full_days = forms.IntegerField(label=_("Days a week with full contact"), required=False, min_value=0, max_value=7)
+    free_days = forms.IntegerField(
+        label=_("Days a week without any contact, at least"), required=False, min_value=0, max_value=7
+    )
     near_percent = forms.IntegerField(
         label=_("“Near” starts at, per cent of a limit"), min_value=1, max_value=100, initial=80
     )
@@ -179,8 +182,10 @@ class ContactRulesForm(forms.ModelForm):
     class Meta:
         model = ContactRules
         fields = [
-            *("name", "source", "squad", "valid_from", "full_minutes", "controlled_minutes", "set_piece_minutes"),
-            *("full_days", "full_after_match", "full_before_match", "controlled_after_match"),
+            *("name", "source", "body", "age_from", "age_to", "squad", "valid_from"),
+            *("full_minutes", "controlled_minutes", "set_piece_minutes", "full_days", "free_days"),
+            *("match_minutes", "match_hours", "two_day_minutes", "season_matches"),
+            *("full_after_match", "full_before_match", "controlled_after_match"),
             *("controlled_before_match", "near_percent", "ladder_minutes", "ladder_days"),
         ]
         field_classes = {"valid_from": DayField}
@@ -192,6 +197,9 @@ class ContactRulesForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()
+        youngest, oldest = data.get("age_from"), data.get("age_to")
+        if youngest is not None and oldest is not None and oldest < youngest:
+            self.add_error("age_to", _("This is younger than the youngest age grade. Mend one of the two."))
         for side in ("after", "before"):
             controlled, full = data.get(f"controlled_{side}_match"), data.get(f"full_{side}_match")
             if controlled is not None and full is not None and controlled > full:

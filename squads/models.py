@@ -270,6 +270,9 @@ class ContactRulesQuerySet(models.QuerySet):
         )
 
 
+OTHER_LIMITS = ("full_days", "free_days", "match_minutes", "match_hours", "two_day_minutes", "season_matches")
+
+
 class ContactRules(models.Model):
     """Limits that hold from a day on, with the document they come from. An empty limit does not bind."""
 
@@ -279,11 +282,23 @@ class ContactRules(models.Model):
     )
     name = models.CharField(_("name"), max_length=80)
     source = models.CharField(_("document they come from"), max_length=200)
+    body = models.CharField(_("body that publishes them"), max_length=80, blank=True)
+    age_from = models.PositiveSmallIntegerField(
+        _("youngest age grade"), null=True, blank=True, help_text=_("13 for under-13s; empty: written for adults too")
+    )
+    age_to = models.PositiveSmallIntegerField(
+        _("oldest age grade"), null=True, blank=True, help_text=_("18 for under-18s; empty: adults")
+    )
     valid_from = models.DateField(_("valid from"))
     full_minutes = models.PositiveSmallIntegerField(_("full contact, minutes a week"), null=True, blank=True)
     controlled_minutes = models.PositiveSmallIntegerField(_("controlled, minutes a week"), null=True, blank=True)
     set_piece_minutes = models.PositiveSmallIntegerField(_("live set piece, minutes a week"), null=True, blank=True)
     full_days = models.PositiveSmallIntegerField(_("days a week with full contact"), null=True, blank=True)
+    free_days = models.PositiveSmallIntegerField(_("days a week without any contact, at least"), null=True, blank=True)
+    match_minutes = models.PositiveSmallIntegerField(_("match minutes a week"), null=True, blank=True)
+    match_hours = models.PositiveSmallIntegerField(_("hours between matches, at least"), null=True, blank=True)
+    two_day_minutes = models.PositiveSmallIntegerField(_("match minutes in any 48 hours"), null=True, blank=True)
+    season_matches = models.PositiveSmallIntegerField(_("matches a season"), null=True, blank=True)
     full_after_match = models.PositiveSmallIntegerField(
         _("first day after a match with full contact"),
         default=3,
@@ -322,6 +337,13 @@ class ContactRules(models.Model):
             models.CheckConstraint(
                 condition=Q(full_days__isnull=True) | Q(full_days__lte=7), name="rules_week_has_7_days"
             ),
+            models.CheckConstraint(
+                condition=Q(free_days__isnull=True) | Q(free_days__lte=7), name="rules_week_has_7_free_days"
+            ),
+            models.CheckConstraint(
+                condition=Q(age_from__isnull=True) | Q(age_to__isnull=True) | Q(age_to__gte=F("age_from")),
+                name="rules_age_band_in_order",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -345,3 +367,29 @@ class ContactRules(models.Model):
             "full": self.full_minutes,
         }
         return {kind: minutes for kind, minutes in limits.items() if minutes is not None}
+
+    @property
+    def other_limits(self) -> dict[str, int]:
+        """What binds beside the minutes of contact, by the name of the field."""
+        found = {name: getattr(self, name) for name in OTHER_LIMITS}
+        return {name: most for name, most in found.items() if most is not None}
+
+    @property
+    def told_source(self) -> str:
+        return f"{self.name}: {self.source}, from {self.valid_from.isoformat()}"
+
+    @property
+    def age_band(self) -> str:
+        """As people say it; nothing where no band is named."""
+        if self.age_from is None and self.age_to is None:
+            return ""
+        if self.age_to is None:
+            return str(_("under-%(age)d and older") % {"age": self.age_from})
+        words = _("up to under-%(to)d") if self.age_from is None else _("under-%(from)d to under-%(to)d")
+        return str(words % {"from": self.age_from, "to": self.age_to})
+
+    def fits(self, squad: Squad) -> bool:
+        """Written for the age grade of the squad; an empty end of the band is open."""
+        if squad.age_from is None:
+            return self.age_to is None
+        return (self.age_from or 0) <= squad.age_from <= (self.age_to or squad.age_from)

@@ -21,7 +21,8 @@ from squads.published import PUBLISHED
 @needs(Permission.SEE_SQUAD)
 def contact_rules(request: HttpRequest, club: Club) -> HttpResponse:
     today = today_at(club)
-    in_force = [(squad, ContactRules.objects.in_force(squad, today)) for squad in Squad.objects.filter(club=club)]
+    found = [(squad, ContactRules.objects.in_force(squad, today)) for squad in Squad.objects.filter(club=club)]
+    in_force = [(squad, rules, rules is not None and rules.fits(squad)) for squad, rules in found]
     rules = ContactRules.objects.of(club).select_related("squad")
     shown = {"rules": rules, "in_force": in_force, "published": PUBLISHED.values(), "today": today}
     return render(request, "squads/contact_rules.html", shown)
@@ -33,7 +34,8 @@ def contact_rules_add(request: HttpRequest, club: Club) -> HttpResponse:
     published = PUBLISHED.get(request.GET.get("set", ""))
     initial = {"valid_from": today_at(club)}
     if published:
-        initial |= {"name": published.name, "source": published.source, **published.limits}
+        initial |= {"name": published.name, "source": published.source, "body": published.body}
+        initial |= published.limits
     form = ContactRulesForm(request.POST or None, club=club, initial=initial)
     if form.is_valid():
         fields = {name: value for name, value in form.cleaned_data.items() if name != "read"}

@@ -79,13 +79,40 @@ def test_a_clearance_has_a_known_level_and_somebody_who_decided(squad, wrong):
         {"near_percent": 0},
         {"near_percent": 101},
         {"full_days": 8},
+        {"free_days": 8},
+        {"age_from": 18, "age_to": 13},
         {"controlled_after_match": 4},
         {"controlled_before_match": 4},
     ],
 )
 def test_contact_rules_hold_together(club, wrong):
     assert refused(lambda: f.ContactRulesFactory(club=club, **wrong))
-    assert f.ContactRulesFactory(club=club, near_percent=100, full_days=7, controlled_after_match=3)
+    assert f.ContactRulesFactory(club=club, near_percent=100, full_days=7, free_days=7, controlled_after_match=3)
+    assert f.ContactRulesFactory(club=club, age_from=13, age_to=13)
+
+
+@pytest.mark.parametrize(
+    ("band", "grade", "fits", "words"),
+    [
+        ((13, 18), 16, True, "under-13 to under-18"),
+        ((13, 18), 12, False, "under-13 to under-18"),
+        ((13, 18), None, False, "under-13 to under-18"),
+        ((None, 12), 12, True, "up to under-12"),
+        ((17, None), None, True, "under-17 and older"),
+        ((None, None), None, True, ""),
+    ],
+)
+def test_rules_tell_for_whom_they_are_written_and_whether_a_squad_is_among_them(club, band, grade, fits, words):
+    rules = f.ContactRulesFactory(club=club, age_from=band[0], age_to=band[1])
+    assert (rules.fits(f.SquadFactory(club=club, age_from=grade)), rules.age_band) == (fits, words)
+
+
+def test_limits_that_are_empty_do_not_bind(club):
+    assert f.ContactRulesFactory(club=club, match_minutes=120, match_hours=0).other_limits == {
+        "full_days": 2,
+        "match_minutes": 120,
+        "match_hours": 0,
+    }
 
 
 def test_a_clearance_is_never_changed(squad):

@@ -307,6 +307,19 @@ def test_the_rules_page_says_when_nothing_is_limited(squad, log_in, assistant):
     assert "no rules: nothing is limited" in text(log_in(assistant).get(url("contact_rules")))
 
 
+def test_the_rules_page_shows_limits_of_days_and_matches_and_for_whom_they_are_written(squad, log_in, assistant):
+    f.ContactRulesFactory(club=squad.club, free_days=1, match_minutes=120, match_hours=72, age_from=13, age_to=18)
+    told = text(log_in(assistant).get(url("contact_rules")))
+    for words in ("no contact on 1 day a week at least", "120 min a week", "72 h between two", "under-13 to under-18"):
+        assert words in told
+    assert "written for another age group" in told
+
+
+def test_an_age_band_the_wrong_way_round_is_told_at_its_field(club, log_in, welfare):
+    answer = log_in(welfare).post(url("contact_rules_add"), {"age_from": 18, "age_to": 13})
+    assert errors(answer)["age_to"] == ["This is younger than the youngest age grade. Mend one of the two."]
+
+
 def test_full_contact_is_never_allowed_nearer_to_a_match_than_controlled(club, log_in, welfare):
     answer = log_in(welfare).post(url("contact_rules_add"), {"controlled_after_match": 4, "full_after_match": 3})
     assert errors(answer)["controlled_after_match"] == [
