@@ -1,8 +1,8 @@
 """The most that a player may take part in on a day, and why.
 
-Four things set a ceiling: belonging to the squad, being away, the clearance that a person decided, and
-the distance to a match. The lowest holds. Nothing here raises a ceiling: that takes a decision by a person.
-Days are calendar dates of the club, so that no clock change can shift them.
+Five things set a ceiling: belonging to the squad, being away, the clearance that a person decided, the dates of a
+return that is under way, and the distance to a match. The lowest holds. Nothing here raises a ceiling: that takes
+a decision by a person. Days are calendar dates of the club, so that no clock change can shift them.
 """
 
 from __future__ import annotations
@@ -12,6 +12,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shared.core.contact import Level
+from squads.core.graduated import Course
+from squads.core.spoken import days, spoken
+from squads.core.union_tables import Step
 
 WORDS = {
     Level.ABSENT: "no training",
@@ -82,6 +85,7 @@ def ceiling(
     absences: Iterable[Away] = (),
     word: Word | None = None,
     decisions: Sequence[Decision] = (),
+    courses: Iterable[Course] = (),
     matches: Iterable[dt.date] = (),
     rules: MatchRules | None = None,
 ) -> Ceiling:
@@ -95,6 +99,7 @@ def ceiling(
         *by_membership(day, joined, left),
         *(by_absence(day, absences) if word is None else by_word(word)),
         *by_clearance(day, decisions),
+        *by_return(day, courses),
         *by_matches(day, matches, rules),
     ]
     return lowest(ceilings)
@@ -145,6 +150,19 @@ def by_clearance(day: dt.date, decisions: Sequence[Decision]) -> Iterator[Ceilin
         )
 
 
+def by_return(day: dt.date, courses: Iterable[Course]) -> Iterator[Ceiling]:
+    """The words are for everybody: they tell a date, and never what kind of return it is."""
+    for course in courses:
+        level = course.most_on(day)
+        if level is not Level.FULL:
+            step = Step.NON_CONTACT if level is Level.ABSENT else Step.CONTACT
+            until = course.dates_on(day)[step].day
+            yield Ceiling(
+                level,
+                f"{WORDS[level]} before {spoken(until, day)}" if until else f"{WORDS[level]}, no date for more yet",
+            )
+
+
 def by_matches(day: dt.date, matches: Iterable[dt.date], rules: MatchRules | None) -> Iterator[Ceiling]:
     """What the day itself, the next match and the last one allow."""
     distances = [(match - day).days for match in matches]
@@ -164,13 +182,3 @@ def at_distance(distance: int | None, side: str, full: int, controlled: int) -> 
         return
     level = Level.NONE if distance < controlled else Level.CONTROLLED
     yield Ceiling(level, f"{days(distance)} {side} a match: {WORDS[level]}")
-
-
-def days(count: int) -> str:
-    return "1 day" if count == 1 else f"{count} days"
-
-
-def spoken(day: dt.date, seen_from: dt.date) -> str:
-    """A date as a coach says it; the year only where it is another one."""
-    year = "" if day.year == seen_from.year else f" {day.year}"
-    return f"{day.day} {day:%b}{year}"
