@@ -58,9 +58,14 @@ def times_of(session: Session, reply: Reply | None, taps: list[Tap], whole: Span
 
 def announced_by(session: Session, reply: Reply, whole: Span) -> Span:
     """What he said, within the session."""
+    return said_span(session, reply.from_time, reply.until_time, whole)
+
+
+def said_span(session: Session, from_time: dt.time | None, until_time: dt.time | None, whole: Span) -> Span:
+    """From the one time at the club until the other, within the session."""
     zone = session.squad.club.tzinfo
-    starts = at_wall_time(session.day, reply.from_time, zone) if reply.from_time else whole[0]
-    ends = at_wall_time(session.day, reply.until_time, zone) if reply.until_time else whole[1]
+    starts = at_wall_time(session.day, from_time, zone) if from_time else whole[0]
+    ends = at_wall_time(session.day, until_time, zone) if until_time else whole[1]
     return max(starts, whole[0]), min(ends, whole[1])
 
 

@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from planner.attendance import replies_of, taps_of
+from planner.attendance import Key, replies_of, said_span, span_of_session, taps_of
 from planner.attendance_models import Mark, MarkState, Reply
 from planner.changes import Refused
 from planner.core.presence import OPEN, state_of
@@ -27,56 +27,98 @@ from squads.models import Player
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What one player says of one night; times are those at the club."""
+    """What one player says of one night; times are those at the club.
+
+    `answers`: the key of the reply that stood before whoever says it, 0 if none did. None: he says it whatever stood.
+    """
 
     player: Player
     session: Session
     coming: bool
     from_time: dt.time | None = None
     until_time: dt.time | None = None
+    answers: int | None = None
+
+    @property
+    def key(self) -> Key:
+        return self.player.pk, self.session.pk
+
+    def is_news(self, last: Reply | None) -> bool:
+        return last is None or (self.coming, self.from_time, self.until_time) != (
+            last.coming,
+            last.from_time,
+            last.until_time,
+        )
+
+    def has_seen(self, last: Reply | None) -> bool:
+        return self.answers is None or self.answers == (last.pk if last else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """How many replies were added; `unseen` were not, because somebody else said something meanwhile."""
+
+    count: int
+    unseen: tuple[Said, ...] = ()
 
 
 @transaction.atomic
-def note_replies(*, said: Iterable[Said], by: User | None, said_by: str = "", today: dt.date | None = None) -> int:
-    """Add what differs from what each said last; returns how many rows that are. Without `by` he said it himself."""
+def note_replies(*, said: Iterable[Said], by: User | None, said_by: str = "", today: dt.date | None = None) -> Noted:
+    """Add what differs from what each said last. Without `by` he said it himself."""
     said = list(said)
-    known = replies_of({each.session.pk: each.session for each in said}.values())
-    new = [each for each in said if is_news(each, known.get((each.player.pk, each.session.pk)))]
-    for each in new:
-        refuse_past(each.session, today)
-        refuse_times(each)
-        row = Reply.objects.create(
-            player=each.player,
-            session=each.session,
-            coming=each.coming,
-            from_time=each.from_time,
-            until_time=each.until_time,
-            said_by=said_by or str(by or each.player),
-            entered_by=by,
-        )
-        audit.record(
-            each.player.squad.club, "noted reply", each.player, by=by or each.player,
-            session=str(each.session), says=row.words, said_by=row.said_by,
-        )  # fmt: skip
-    return len(new)
+    known = replies_of(locked({each.session.pk for each in said}))
+    news = [each for each in said if each.is_news(known.get(each.key))]
+    unseen = tuple(each for each in news if not each.has_seen(known.get(each.key)))
+    for each in news:
+        if each not in unseen:
+            add_reply(each, by, said_by, today)
+    return Noted(len(news) - len(unseen), unseen)
 
 
-def is_news(said: Said, last: Reply | None) -> bool:
-    return last is None or (said.coming, said.from_time, said.until_time) != (
-        last.coming,
-        last.from_time,
-        last.until_time,
+def locked(sessions: Collection[int]) -> list[Session]:
+    """Two who say something of the same night at once stand in line; whoever comes second sees what the first said."""
+    return list(Session.objects.select_for_update(of=("self",)).filter(pk__in=sessions).order_by("pk"))
+
+
+def add_reply(said: Said, by: User | None, said_by: str, today: dt.date | None) -> Reply:
+    if reason := why_not(said, today):
+        raise Refused(reason)
+    row = Reply.objects.create(
+        player=said.player,
+        session=said.session,
+        coming=said.coming,
+        from_time=said.from_time,
+        until_time=said.until_time,
+        said_by=said_by or str(by or said.player),
+        entered_by=by,
     )
+    audit.record(
+        said.player.squad.club, "noted reply", said.player, by=by or said.player,
+        session=str(said.session), says=row.words, said_by=row.said_by,
+    )  # fmt: skip
+    return row
 
 
-def refuse_past(session: Session, today: dt.date | None) -> None:
+def why_not(said: Said, today: dt.date | None = None) -> str:
+    """Why this cannot be noted, in words; "" if it can. The slots of the session should be fetched with it."""
+    session = said.session
+    if session.cancelled:
+        return _("%(session)s does not take place.") % {"session": session}
     if session.day < (today or today_at(session.squad.club)):
-        raise Refused(_("%(session)s is past: say who was there on its own page.") % {"session": session})
+        return _("%(session)s is past: say who was there on its own page.") % {"session": session}
+    return why_not_these_times(said)
 
 
-def refuse_times(said: Said) -> None:
+def why_not_these_times(said: Said) -> str:
     if said.from_time and said.until_time and said.until_time <= said.from_time:
-        raise Refused(_("He cannot leave before he comes. Mend one of the two times."))
+        return _("Nobody leaves before he comes. Mend one of the two times.")
+    whole = span_of_session(said.session)
+    starts, ends = said_span(said.session, said.from_time, said.until_time, whole)
+    if whole[0] < whole[1] and starts >= ends:
+        zone = said.session.squad.club.tzinfo
+        told = {"from": f"{whole[0].astimezone(zone):%H:%M}", "until": f"{whole[1].astimezone(zone):%H:%M}"}
+        return _("The night is from %(from)s until %(until)s: of that nothing is left. Choose “no”.") % told
+    return ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from planner.views import (
     months,
     patterns,
     prints,
+    replies,
     runs,
     season_view,
     sessions,
@@ -24,6 +25,7 @@ from shared.access import guarded
 urlpatterns = guarded(
     [
         *attendance.patterns,
+        *replies.patterns,
         *blocks.patterns,
         *patterns.patterns,
         *runs.patterns,

@@ -153,7 +153,9 @@ CLUB_PAGES = {
     "usual_patterns": "H",
     "put_pattern": "H",
     "take_pattern_off": "H",
-    # the night: coaches mark who is here, everybody sees what still works, the head coach deals it again
+    # the night: coaches note replies and mark who is here, everybody sees what still works,
+    # the head coach deals it again
+    "replies": "HA",
     "here": "HA",
     "here_marks": "HA",
     "rest_away": "HA",

@@ -46,7 +46,7 @@ def level(cast, player) -> str:
 
 
 def says(player, night, coming=True, by=None, **times) -> int:
-    return note_replies(said=[Said(player, night, coming, **times)], by=by, today=MONDAY)
+    return note_replies(said=[Said(player, night, coming, **times)], by=by, today=MONDAY).count
 
 
 def tap(night, player, state, by, minute=5, seen=(), key=None) -> Tapped:
