@@ -1,8 +1,8 @@
 """Ten seasons of one squad, and other squads beside it: rows for benchmarks, written in bulk past the verbs.
 
-`ten_seasons(squad, today)` gives a squad players, seasons, blocks, matches, nights with slots, stations and places, and
-the tenth season runs on `today`. `squads_beside(club, today)` makes twenty more with the same calendar, whose programmes
-stand in the latest season only, so that a benchmark is ready within a minute.
+`ten_seasons(squad, today)` gives a squad players, seasons, blocks, matches, nights with slots, stations and places;
+the tenth season runs on `today`. `squads_beside(club, today)` makes twenty more with the same calendar, whose
+programmes stand in the latest season only, so that a benchmark is ready within a minute.
 """
 
 from __future__ import annotations
