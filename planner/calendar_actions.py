@@ -16,10 +16,13 @@ from django.utils.translation import gettext as _
 
 from planner.changes import Refused
 from planner.column_models import FixtureColumns
-from planner.core.calendar import Stretch, at_wall_time, monday_of, weekdays_between
+from planner.core.calendar import Stretch
+from planner.core.laying_out import PatternDay
 from planner.fixture_files.columns import Reading
 from planner.imports import FIELDS, fixtures_in
+from planner.laying_out import Layout
 from planner.models import Break, Fixture, Phase, Season, Session, Slot, TrainingNight
+from planner.night_models import LayingOut
 from planner.slot_plans import SlotPlan, plans_in, template_of
 from shared import audit
 from shared.models import User
@@ -101,9 +104,19 @@ def save_night(*, night: TrainingNight, slots: Iterable[SlotPlan], by: User, **f
     for name, value in fields.items():
         setattr(night, name, value)
     night.template = template_of(slots)
+    refuse_running(night)
     night.save()
     audit.record(night.season.squad.club, did, night, by=by, season=str(night.season), template=night.template)
     return night
+
+
+def refuse_running(night: TrainingNight) -> None:
+    season, days = night.season, [day for day in (night.first_day, night.last_day) if day]
+    if not all(season.first_day <= day <= season.last_day for day in days) or days != sorted(days):
+        raise Refused(
+            _("The night runs within its season (%(first)s to %(last)s), and ends after it begins.")
+            % {"first": season.first_day, "last": season.last_day}
+        )
 
 
 @transaction.atomic
@@ -114,39 +127,37 @@ def remove_night(*, night: TrainingNight, by: User) -> None:
 
 
 @transaction.atomic
-def lay_out(*, season: Season, by: User, today: dt.date) -> list[Session]:
+def lay_out(*, season: Season, by: User, today: dt.date, seen: str | None = None) -> list[Session]:
     """Sessions for every night of the season from today on that has none yet; gives back the new ones.
 
     A night has its session of a week as soon as one was laid out from it for that week, wherever it was moved
     to and even if it was cancelled. So running twice adds nothing, and nothing that exists is touched.
+    `seen`: the digest of the layout that the person saw; Refused if it would be another one by now.
     """
     squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=season.squad_id)
-    days = Stretch(max(season.first_day, today), season.last_day)
-    off = [Stretch(gap.first_day, gap.last_day) for gap in season.breaks.all()]
-    nights = list(season.nights.all())
-    laid = {
-        (night, monday_of(day))
-        for night, day in Session.objects.filter(night__in=nights).values_list("night", "pattern_day")
-    }
-    taken = set(squad.sessions.filter(day__gte=days.first, day__lte=days.last).values_list("starts_at", flat=True))
-    new = [
-        session_on(day, night, squad)
-        for night in nights
-        for day in weekdays_between(night.weekday, days, off)
-        if (night.pk, monday_of(day)) not in laid
-    ]
-    new = [session for session in new if session.starts_at not in taken]
+    season = Season.objects.select_related("squad__club").get(pk=season.pk)
+    layout = Layout.of(season, today)
+    if seen is not None and seen != layout.digest:
+        raise Refused(_("The season has changed since you opened this page. Nothing was made: look through it again."))
+    new = [session_on(each, layout.nights[each.night], squad) for each in layout.new]
     Session.objects.bulk_create(new)
     Slot.objects.bulk_create(slot for session in new for slot in slots_from(session.night, session))
     if new:
         audit.record(squad.club, "laid out sessions", season, by=by, squad=squad.slug, sessions=len(new))
-    return sorted(new, key=lambda session: session.starts_at)
+    return new
 
 
-def session_on(day: dt.date, night: TrainingNight, squad: Squad) -> Session:
-    starts = at_wall_time(day, night.starts, squad.club.tzinfo)
+@transaction.atomic
+def rest_on_match_days(*, season: Season, rests: bool, by: User) -> None:
+    """Whether laying out leaves out the days of matches. What is laid out already stays."""
+    LayingOut.objects.update_or_create(season=season, defaults={"rests_on_match_days": rests})
+    audit.record(season.squad.club, "chose match days", season, by=by, rests=rests)
+
+
+def session_on(each: PatternDay, night: TrainingNight, squad: Squad) -> Session:
     taken_over = {name: getattr(night, name) for name in OF_THE_NIGHT}
-    return Session(squad=squad, night=night, pattern_day=day, starts_at=starts, day=day, **taken_over)
+    moment = each.starts_at
+    return Session(squad=squad, night=night, pattern_day=each.day, starts_at=moment, day=each.day, **taken_over)
 
 
 def slots_from(night: TrainingNight, session: Session) -> list[Slot]:

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from planner.building.rows import NEAR_A_MATCH
-from planner.core.calendar import A_WEEK, Stretch, match_distance, monday_of, week_number, weeks_of
+from planner.core.calendar import A_WEEK, Stretch, iso_week, match_distance, monday_of, week_number, weeks_of
 from planner.models import Break, Fixture, FixtureState, Phase, Season, Session
 from shared.models import Club
 from squads.models import Squad
@@ -71,6 +71,12 @@ class Week:
     @property
     def monday(self) -> dt.date:
         return self.days[0].day
+
+    @property
+    def iso(self) -> str:
+        """Its number by ISO 8601, with the year that the number belongs to: W53 2020."""
+        year, week = iso_week(self.monday)
+        return f"W{week:02d} {year}"
 
     @property
     def sunday(self) -> dt.date:

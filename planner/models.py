@@ -8,11 +8,13 @@ import uuid
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Coalesce
+from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
 from planner import attendance_models, column_models, feed_models, pattern_models, wish_models  # noqa: F401 - tables
+from planner.night_models import Running
 from shared.core.contact import Kind
 from shared.core.positions import GROUPS
 from shared.models import Club, Job, User
@@ -87,26 +89,11 @@ class Break(models.Model):
         return self.name
 
 
-class TrainingNight(models.Model):
+class TrainingNight(Running):
     """The weekly pattern of a season, from which sessions are laid out."""
 
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="nights")
-    weekday = models.PositiveSmallIntegerField(
-        _("day"),
-        choices=list(
-            enumerate(
-                [
-                    _("Monday"),
-                    _("Tuesday"),
-                    _("Wednesday"),
-                    _("Thursday"),
-                    _("Friday"),
-                    _("Saturday"),
-                    _("Sunday"),
-                ]
-            )
-        ),
-    )
+    weekday = models.PositiveSmallIntegerField(_("day"), choices=list(WEEKDAYS.items()))
     starts = models.TimeField(_("starts"))
     template = models.JSONField(
         _("slots"),
@@ -124,7 +111,10 @@ class TrainingNight(models.Model):
 
     class Meta:
         ordering = ["weekday", "starts"]
-        constraints = [models.CheckConstraint(condition=Q(weekday__lte=6), name="night_weekday_0_to_6")]
+        constraints = [
+            *Running.Meta.constraints,
+            models.CheckConstraint(condition=Q(weekday__lte=6), name="night_weekday_0_to_6"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.starts:%H:%M}"

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from dateutil.rrule import WEEKLY, rrule
+from dateutil.rrule import WEEKLY, rrule, rrulestr
 
 A_WEEK = dt.timedelta(days=7)
+WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 FAR_FROM_A_MATCH = 7
 
 
@@ -40,10 +41,24 @@ def at_wall_time(day: dt.date, clock: dt.time, zone: dt.tzinfo) -> dt.datetime:
     return wall.astimezone(dt.UTC).astimezone(zone)
 
 
+def recurring(rule: str, starts: dt.datetime, without: Iterable[dt.datetime] = ()) -> Iterator[dt.datetime]:
+    """What an RRULE gives from DTSTART on, in order, without the EXDATEs (RFC 5545, 3.8.5.1 and 3.8.5.3).
+
+    With a zone in `starts` the clock on the wall stays the same when clocks change. DTSTART itself is among them
+    if the rule gives it; the standard leaves the other case open. An endless rule gives an endless iterator.
+    Raises ValueError for what is no rule.
+    """
+    gone = set(without)
+    for wall in rrulestr(rule, dtstart=starts):
+        moment = at_wall_time(wall.date(), wall.time(), wall.tzinfo) if wall.tzinfo else wall
+        if moment not in gone:
+            yield moment
+
+
 def weekdays_between(weekday: int, days: Stretch, off: Collection[Stretch] = ()) -> list[dt.date]:
     """Every such weekday (0 is Monday) of the days, without those that lie in a stretch of `off`."""
-    start, end = (dt.datetime.combine(day, dt.time()) for day in (days.first, days.last))
-    found = (moment.date() for moment in rrule(WEEKLY, byweekday=weekday, dtstart=start, until=end))
+    rule = f"FREQ=WEEKLY;BYDAY={WEEKDAYS[weekday]};UNTIL={days.last:%Y%m%d}T000000"
+    found = (moment.date() for moment in recurring(rule, dt.datetime.combine(days.first, dt.time())))
     return [day for day in found if not any(day in stretch for stretch in off)]
 
 
@@ -66,6 +81,12 @@ def weeks_of(days: Stretch) -> list[Stretch]:
 def week_number(day: dt.date, first_day: dt.date) -> int:
     """1 in the training week that holds the season's first day."""
     return (monday_of(day) - monday_of(first_day)) // A_WEEK + 1
+
+
+def iso_week(day: dt.date) -> tuple[int, int]:
+    """Year and number of the week by ISO 8601: week 1 is the one that holds the year's first Thursday."""
+    year, week, _weekday = day.isocalendar()
+    return year, week
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,8 +133,10 @@ class NightForm(GroundForm):
         label=_("Day"), coerce=int, choices=TrainingNight._meta.get_field("weekday").choices
     )
     starts = clock_field(_("Starts"))
+    first_day = day_field(_("From"), required=False, help_text=_("Empty: from the season's first day"))
+    last_day = day_field(_("Until"), required=False, help_text=_("Empty: to the season's last day"))
 
-    field_order = ["weekday", "starts"]
+    field_order = ["weekday", "starts", "first_day", "last_day"]
 
 
 def one_a_line(text: str) -> list[str]:

@@ -47,6 +47,7 @@ def addresses(season: Season) -> list[str]:
         f"{club}/seasons/new/",
         f"{club}/seasons/{season.pk}/",
         f"{club}/seasons/{season.pk}/edit/",
+        f"{club}/seasons/{season.pk}/lay-out/",
         f"{club}/nights/{night.pk}/",
         f"{club}/sessions/new/",
         f"{club}/sessions/{session.pk}/",
@@ -79,7 +80,9 @@ def test_a_season_comes_about_from_its_form_to_its_sessions_without_javascript(o
     page.get_by_label("Day").select_option("Tuesday")
     page.get_by_label("Starts").fill("19:00")
     page.get_by_role("button", name="Save").click()
-    page.get_by_role("button", name="Lay out the sessions").click()
+    page.get_by_role("link", name="Lay out the sessions").click()
+    expect(page.get_by_text("3 sessions in 3 weeks.")).to_be_visible()
+    page.get_by_role("button", name="Lay out 3 sessions").click()
     expect(page.get_by_text("sessions are laid out.")).to_be_visible()
     assert squad.sessions.count() == 3
 
