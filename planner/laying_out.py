@@ -138,11 +138,12 @@ class Layout:
 
     @cached_property
     def clocks(self) -> list[str]:
-        """Sentences about nights between which the clocks change."""
-        found = []
+        """Sentences about new nights before or after which the clocks change."""
+        new, found = {each.starts_at for each in self.new}, []
         for night in self.by_night:
             moments = [each.starts_at for each in night.days if each.fate in (Fate.NEW, Fate.STANDS)]
-            found += [clock_change_told(change, night.night) for change in clock_changes(moments)]
+            changes = [change for change in clock_changes(moments) if {change.before, change.after} & new]
+            found += [clock_change_told(change, night.night) for change in changes]
         return found
 
 
