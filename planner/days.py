@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from django.db.models import F, Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from planner.attendance import Words, words_of
 from planner.building.attendance import ruling
@@ -17,6 +17,8 @@ from planner.building.patterns import patterns_on
 from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.pattern import Pattern
 from planner.models import Fixture, Place, Session, Slot, Station
+from planner.record import Records
+from planner.record_models import Account, Presence
 from shared.core.contact import Level
 from squads.core.eligibility import Ceiling, Word
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
@@ -24,10 +26,10 @@ from squads.models import Absence, Clearance, ContactRules, Player, Squad
 
 @dataclass(frozen=True)
 class Days:
-    """`players` by key, in squad order, are the members on some of the days and whoever stands at a station.
+    """`players` by key, in squad order, are the members on some of the days and whoever stands or stood at a station.
 
     `rules` are in order of precedence, `clearances` in the order in which they were entered.
-    `patterns` by the Monday of the week that each is on.
+    `patterns` by the Monday of the week that each is on; `records` of the sessions.
     """
 
     squad: Squad
@@ -41,18 +43,21 @@ class Days:
     matches: list[dt.date]
     words: Words
     patterns: Mapping[dt.date, Pattern]
+    records: Records = field(default_factory=Records)
     _ceilings: dict[tuple[int, int], Ceiling] = field(default_factory=dict, repr=False)
 
     @classmethod
-    def of(cls, squad: Squad, first: dt.date, last: dt.date) -> Days:
-        """The squad's club should be fetched with it."""
-        sessions = list(sessions_between(squad, first, last))
+    def of(cls, squad: Squad, first: dt.date, last: dt.date, *, open_only: bool = False) -> Days:
+        """The squad's club should be fetched with it. `open_only`: without the nights that are confirmed."""
+        sessions = list(sessions_between(squad, first, last, open_only=open_only))
+        records = Records.of(session for session in sessions if session.is_told)
+        players = {player.pk: player for player in players_between(squad, first, last, sessions)}
         return cls(
             squad,
             first,
             last,
             sessions,
-            {player.pk: player for player in players_between(squad, first, last, sessions)},
+            players,
             list(rules_until(squad, last)),
             by_player(Absence.objects.filter(player__squad=squad, last_day__gte=first, first_day__lte=last)),
             by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
@@ -61,8 +66,9 @@ class Days:
                 .played_or_due()
                 .values_list("day", flat=True)
             ),
-            words_of(sessions),
+            words_of(sessions) | records.words(players.values()),
             patterns_on(squad, first, last),
+            records,
         )
 
     def between(self, first: dt.date, last: dt.date) -> list[Session]:
@@ -93,18 +99,23 @@ class Days:
         return [p for p in self.players.values() if self.ceiling(p, session).level is not Level.ABSENT]
 
 
-def sessions_between(squad: Squad, first: dt.date, last: dt.date) -> Iterable[Session]:
+def sessions_between(squad: Squad, first: dt.date, last: dt.date, *, open_only: bool = False) -> Iterable[Session]:
     stations = Station.objects.select_related("drill").prefetch_related(
         Prefetch("places", Place.objects.order_by("player__main_position", "player__family_name"))
     )
     slots = Slot.objects.prefetch_related(Prefetch("stations", stations))
     sessions = Session.objects.filter(squad=squad).select_related("squad__club")
+    if open_only:
+        sessions = sessions.filter(confirmations__isnull=True)
+    sessions = sessions.annotate(is_told=Exists(Account.objects.filter(session=OuterRef("pk"))))
     return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
 
 
 def players_between(squad: Squad, first: dt.date, last: dt.date, sessions: Iterable[Session]) -> Iterable[Player]:
-    placed = Place.objects.filter(slot__session__in=[session.pk for session in sessions])
-    standing = squad.players.filter(pk__in=placed.values("player"))
+    keys = [session.pk for session in sessions]
+    placed = Place.objects.filter(slot__session__in=keys).values("player")
+    came = Presence.objects.filter(line__account__session__in=keys).values("player")
+    standing = squad.players.filter(Q(pk__in=placed) | Q(pk__in=came))
     return (squad.players.in_squad_on(first, last) | standing).select_related("squad")
 
 

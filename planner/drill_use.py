@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drills.models import Drill, DrillVersion
-from planner.models import Session, Station
+from drills.versions import Words, as_it_was
+from planner.models import Session, Slot, Station
 from shared.clock import today_at
 from shared.models import Club
 
@@ -54,3 +55,13 @@ def as_on(day: dt.date, drills: Iterable[Drill]) -> dict[int, DrillVersion]:
     for kept in DrillVersion.objects.filter(drill__in=by_key, made_on__lte=day).order_by("version"):
         found[kept.drill_id] = kept
     return {key: kept for key, kept in found.items() if kept.version != by_key[key].version}
+
+
+def put_back_cards(slots: Iterable[Slot], session: Session) -> None:
+    """A night that is past tells of the versions of the cards that stood on it."""
+    stations = [station for slot in slots for station in slot.stations.all()]
+    if then := as_on(session.day, [station.drill for station in stations]):
+        known = Words.of(session.squad.club)
+        for station in stations:
+            if kept := then.get(station.drill_id):
+                station.drill = as_it_was(station.drill, kept, known)

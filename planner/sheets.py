@@ -12,12 +12,11 @@ from django.utils.translation import gettext as _
 from drills import words
 from drills.cards import Card, CardNight, Name, Size, cards_pdf
 from drills.models import Drill
-from drills.versions import Words, as_it_was
 from planner.attendance import clock_words
 from planner.core.calendar import match_distance, timeline, week_number
 from planner.core.totals import LIMITED, Room, Stretch, monday_of
 from planner.days import Days
-from planner.drill_use import as_on
+from planner.drill_use import put_back_cards
 from planner.models import Phase, Season, Session, Slot, Station
 from planner.totals import Totals, totals_of
 from shared.charts import kind_words
@@ -172,16 +171,6 @@ class Stands:
 def stands_on(days: Days, player: Player, session: Session) -> Stands:
     word = days.word(player, session)
     return Stands(days.ceiling(player, session).level, clock_words(session, word.starts, word.ends) if word else "")
-
-
-def put_back_cards(slots: Iterable[Slot], session: Session) -> None:
-    """A night that is past tells of the versions of the cards that stood on it."""
-    stations = [station for slot in slots for station in slot.stations.all()]
-    if then := as_on(session.day, [station.drill for station in stations]):
-        known = Words.of(session.squad.club)
-        for station in stations:
-            if kept := then.get(station.drill_id):
-                station.drill = as_it_was(station.drill, kept, known)
 
 
 def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[int, Stands]) -> SlotLine:

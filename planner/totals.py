@@ -1,6 +1,6 @@
 """Contact totals of a squad: from its rows to figures, and from figures to a table for other programs.
 
-There is no record yet of what really happened: every figure is of what is planned, past nights included.
+What was told of a night counts, else what is planned (planner.record); each figure says which of the two it is.
 """
 
 from __future__ import annotations
@@ -13,7 +13,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.utils import timezone
+
 from planner.core.pattern import Pattern
+from planner.core.record import Block, Part, Source
 from planner.core.totals import (
     Figure,
     Limit,
@@ -24,7 +27,8 @@ from planner.core.totals import (
     player_week,
 )
 from planner.days import Days
-from planner.models import Session, Slot
+from planner.models import Session
+from planner.record_days import blocks_on
 from shared.cells import harmless
 from shared.core.contact import Kind
 from squads.models import ContactRules, Player, Squad
@@ -144,47 +148,42 @@ def limits_of(rules: Iterable[ContactRules]) -> WeekLimits:
     )
 
 
-def stretches_of(days: Days) -> Iterator[Stretch]:
-    """Who spends how long in contact, from stations and from fixed content, session by session."""
+def stretches_of(days: Days, now: dt.datetime | None = None) -> Iterator[Stretch]:
+    """Who spends how long in contact, session by session: as it was told, else as it is planned."""
+    now = now or timezone.now()
     for session in days.sessions:
-        for slot in session.slots.all():
-            yield from of_stations(days, session, slot) if slot.is_planned else of_fixed_content(days, session, slot)
+        source = days.records.source(session, now)
+        told = {each.block.spot for each in days.records.told.get(session.pk, ())}
+        for block in blocks_on(days, session):
+            yield from of_block(days, session, block, source, is_told=block.spot in told)
 
 
-def of_stations(days: Days, session: Session, slot: Slot) -> Iterator[Stretch]:
-    for station in slot.stations.all():
-        for place in station.places.all():
+def of_block(days: Days, session: Session, block: Block, source: Source, *, is_told: bool) -> Iterator[Stretch]:
+    """Content without contact is left out where nobody is placed by name: it would fill the ledger."""
+    for part in block.parts:
+        if not block.placed and (part.kind is Kind.NONE or not part.share):
+            continue
+        for player, minutes, aside in everyone_in(block, part):
             yield Stretch(
-                place.player_id,
+                player,
                 session.pk,
-                slot.order,
+                block.order,
                 session.day,
-                str(station.drill),
-                station.drill.kind,
-                slot.minutes,
-                station.drill.contact_share,
-                days.ceiling(days.players[place.player_id], session).level,
+                block.card.title,
+                part.kind,
+                minutes,
+                part.share,
+                days.ceiling(days.players[player], session).level,
+                placed=block.placed,
+                aside=aside if is_told else None,
+                source=source,
             )
 
 
-def of_fixed_content(days: Days, session: Session, slot: Slot) -> Iterator[Stretch]:
-    """Everyone who is there takes part, as far as he may."""
-    if slot.kind == Kind.NONE or not slot.contact_share:
-        return
-    for player in days.there(session):
-        level, kind = days.ceiling(player, session).level, Kind(slot.kind)
-        yield Stretch(
-            player.pk,
-            session.pk,
-            slot.order,
-            session.day,
-            slot.title,
-            kind,
-            slot.minutes,
-            slot.contact_share,
-            level,
-            placed=False,
-        )
+def everyone_in(block: Block, part: Part) -> Iterator[tuple[int, int, bool]]:
+    """Player, minutes, and whether he stands aside; whoever is placed and away is listed with what he would have."""
+    yield from ((player, here.minutes, here.aside) for player, here in part.here.items())
+    yield from ((player, part.minutes, True) for player in block.away)
 
 
 def totals_csv_text(totals: Totals) -> str:

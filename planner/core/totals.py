@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from planner.core.record import Source
 from shared.core.contact import Kind, Level
 
 LIMITED = (Kind.FULL, Kind.CONTROLLED, Kind.SET_PIECE)
@@ -58,7 +59,8 @@ class Stretch:
     """One player in one slot: so many `minutes`, of which `share` per cent are contact of the `kind`.
 
     `level` is the most that he may do that day. `placed`: somebody put him there by name; otherwise it is
-    content for everyone, from which he stands aside where he must.
+    content for everyone, from which he stands aside where he must. `aside`: whether he did so on the night; None
+    where nobody has told, so that his level says it.
     """
 
     player: int
@@ -71,6 +73,8 @@ class Stretch:
     share: int
     level: Level
     placed: bool = True
+    aside: bool | None = None
+    source: Source = Source.PLANNED
 
     @property
     def in_contact(self) -> int:
@@ -80,7 +84,8 @@ class Stretch:
     @property
     def counted(self) -> int:
         """Hundredths of a minute that are booked to this player."""
-        return self.in_contact if self.level.allows(self.kind) else 0
+        took_part = self.level.allows(self.kind) if self.aside is None else not self.aside
+        return self.in_contact if took_part else 0
 
     @property
     def counted_minutes(self) -> float:
@@ -88,7 +93,12 @@ class Stretch:
 
     @property
     def is_not_allowed(self) -> bool:
-        """Put in contact in spite of his ceiling. Who is away takes part in nothing, so nothing is wrong there."""
+        """Put in contact in spite of his ceiling, by the plan or, once somebody has told, on the night itself.
+
+        Who is away takes part in nothing that is planned, so nothing is wrong there.
+        """
+        if self.aside is not None:
+            return bool(self.counted) and not self.level.allows(self.kind)
         return bool(self.placed and self.in_contact) and self.level is not Level.ABSENT and not self.counted
 
 

@@ -74,3 +74,23 @@ RUNGS: dict[str, Rung] = {
 def kind_of(rung: str) -> Kind:
     """The kind that minutes at this rung are booked as; KeyError for an unknown rung."""
     return RUNGS[rung].kind
+
+
+# The steps up to live play, and those up to live set piece: neither of the two is a step below the other.
+_FIELD, _SET_PIECE = ("C0", "C1", "C2", "C3", "C4"), ("C0", "C1", "C2", "C3", "SP3", "SP4")
+
+
+def below_or_at(rung: str) -> frozenset[str]:
+    """The rungs that a drill printed at this one may be dropped to without anybody's leave; KeyError if unknown."""
+    if rung not in RUNGS:
+        raise KeyError(rung)
+    ladder = _FIELD if rung in _FIELD else _SET_PIECE
+    return frozenset(ladder[: ladder.index(rung) + 1])
+
+
+_OF_CONTENT = {Kind.NONE: "C0", Kind.CONTROLLED: "C3", Kind.SET_PIECE: "SP4", Kind.FULL: "C4"}
+
+
+def rung_of_content(kind: Kind) -> str:
+    """The rung that content for everyone is written down at: it names a kind only. The highest of that kind."""
+    return _OF_CONTENT[kind]

@@ -1,0 +1,152 @@
+"""The record of nights, read: which account of each station counts, and what the plan stands in for.
+
+The one place that decides between the two; totals, the next plan, sheets and pages ask here.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from django.db.models import Exists, OuterRef
+
+from drills.models import Drill
+from planner.attendance import span_of_session
+from planner.core import record as core
+from planner.models import Session, Slot, Station
+from planner.record_models import Account, Confirmation, Line
+from shared.core.contact import Kind, Level, rung_of_content
+from squads.core.eligibility import Ceiling, Word
+from squads.models import Player
+
+A_MINUTE = dt.timedelta(minutes=1)
+
+
+def spot_of(slot: int, drill: int | None = None) -> str:
+    """The name of a station within its night, by the keys of slot and drill; of content for everyone, by its slot."""
+    return f"{slot}" if drill is None else f"{slot}.{drill}"
+
+
+@dataclass(frozen=True)
+class Records:
+    """What was told of some nights, by their keys: `told` holds every account; of `confirmed` ones nothing is open."""
+
+    told: Mapping[int, list[core.Told]] = field(default_factory=dict)
+    confirmed: frozenset[int] = frozenset()
+
+    @classmethod
+    def of(cls, sessions: Iterable[Session]) -> Records:
+        """In two queries, or one where nothing has been told. A night without any account is not confirmed."""
+        keys = [session.pk for session in sessions]
+        confirmed = Exists(Confirmation.objects.filter(session=OuterRef("account__session")))
+        lines = Line.objects.filter(account__session__in=keys).select_related("account").order_by("account", "part")
+        by_account: dict[Account, list[Line]] = defaultdict(list)
+        closed = set()
+        for line in lines.annotate(is_confirmed=confirmed).prefetch_related("presences"):
+            by_account[line.account].append(line)
+            if line.is_confirmed:
+                closed.add(line.account.session_id)
+        told: dict[int, list[core.Told]] = defaultdict(list)
+        for account, its_lines in by_account.items():
+            told[account.session_id].append(told_of(account, its_lines))
+        return cls(dict(told), frozenset(closed))
+
+    def is_confirmed(self, session: Session) -> bool:
+        return session.pk in self.confirmed
+
+    def source(self, session: Session, now: dt.datetime) -> core.Source:
+        """Slots should be fetched with the session."""
+        return core.source_of(span_of_session(session)[1], now, is_confirmed=self.is_confirmed(session))
+
+    def blocks(self, session: Session, on: core.Field) -> list[core.Block]:
+        """The spots of the night in the order of time; slots, stations, places and drills should be fetched."""
+        told = self.told.get(session.pk, ())
+        return core.night_of(planned_in(session), told, on, is_confirmed=self.is_confirmed(session))
+
+    def words(self, players: Iterable[Player]) -> dict[tuple[int, int], Word]:
+        """Of confirmed nights who was there: that stands before replies, absences and marks."""
+        players = list(players)
+        return {
+            (player.pk, session): Word(player.pk in came, "" if player.pk in came else "not there that night")
+            for session in self.confirmed
+            for came in [self._came(session)]
+            for player in players
+        }
+
+    def _came(self, session: int) -> set[int]:
+        told = core.standing(self.told.get(session, ())).values()
+        return {player for each in told for player in each.block.players}
+
+
+def told_of(account: Account, lines: Iterable[Line]) -> core.Told:
+    parts = tuple(part_of(line) for line in lines)
+    card = core.Card(account.title, account.drill_id, account.card_version, account.rpe, skills_in(account.skills))
+    is_placed = account.drill_id is not None
+    block = core.Block(account.spot, account.order, account.letter, card, parts, is_placed)
+    return core.Told(account.pk, block, account.replaces_id)
+
+
+def part_of(line: Line) -> core.Part:
+    here = {row.player_id: core.Here(row.minutes, row.after, row.aside) for row in line.presences.all()}
+    return core.Part(line.minutes, line.rung, line.share, line.card_rung, here, line.initials, line.reason)
+
+
+def skills_in(rows: Iterable[Mapping]) -> tuple[core.Skill, ...]:
+    return tuple(core.Skill(row["skill"], row["share"], row["roles"] and tuple(row["roles"])) for row in rows)
+
+
+def planned_in(session: Session) -> Iterator[core.Planned]:
+    for slot in session.slots.all():
+        if slot.is_planned:
+            yield from (planned_at(slot, station) for station in slot.stations.all())
+        else:
+            yield planned_content(slot)
+
+
+def planned_at(slot: Slot, station: Station) -> core.Planned:
+    drill = station.drill
+    return core.Planned(
+        spot_of(slot.pk, station.drill_id),
+        slot.order,
+        station.order,
+        card_of(drill),
+        slot.minutes,
+        drill.rung,
+        drill.contact_share,
+        tuple(place.player_id for place in station.places.all()),
+    )
+
+
+def planned_content(slot: Slot) -> core.Planned:
+    rung, share = rung_of_content(Kind(slot.kind)), slot.contact_share
+    card = core.Card(slot.title, rpe=slot.rpe)
+    return core.Planned(spot_of(slot.pk), slot.order, 0, card, slot.minutes, rung, share if rung != "C0" else 0)
+
+
+def card_of(drill: Drill) -> core.Card:
+    """With its skills where they were fetched with the drill; totals of contact do without."""
+    fetched = getattr(drill, "_prefetched_objects_cache", {}).get("skill_shares", ())
+    skills = tuple(core.Skill(each.skill.code, each.share, each.roles and tuple(each.roles)) for each in fetched)
+    return core.Card(str(drill), drill.pk, drill.version, drill.rpe, skills)
+
+
+def field_of(session: Session, levels: Mapping[int, Level], words: Mapping[tuple[int, int], Word]) -> core.Field:
+    """Who is on the field, by the most that each may do that night and what is known of his times."""
+    there = [player for player, level in levels.items() if level is not Level.ABSENT]
+    return core.Field({player: stay_of(session, words.get((player, session.pk))) for player in there}, levels)
+
+
+def stay_of(session: Session, word: Word | None) -> core.Stay:
+    """A minute that has begun counts as his, when he comes and when he goes."""
+    if word is None:
+        return 0, None
+    came = 0 if word.starts is None else max(0, math.floor((word.starts - session.starts_at) / A_MINUTE))
+    left = None if word.ends is None else max(0, math.ceil((word.ends - session.starts_at) / A_MINUTE))
+    return came, left
+
+
+def levels_of(rulings: Iterable[tuple[int, Ceiling]]) -> dict[int, Level]:
+    return {player: ceiling.level for player, ceiling in rulings}
