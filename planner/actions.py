@@ -17,7 +17,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drills.models import Drill
-from planner.build import BuiltProblem, drill_id, is_ran, key_of, player_id, problem_of, session_id
+from planner.build import BuiltProblem, drill_id, is_ran, key_of, problem_of, session_id
 from planner.changes import Refused, edit, hold, keep, put_in_place
 from planner.core import problem as core
 from planner.core.compare import Standing
@@ -154,8 +154,7 @@ def state_of(station: Station, built: BuiltProblem) -> StationState:
 
 def with_drill(state: StationState, drill: Drill, built: BuiltProblem) -> Programme:
     """The programme with that drill in place of the station's own."""
-    night = session_id(state.session)
-    there = tuple(player for player in state.players if built.problem.attends(player_id(player), night))
+    there = tuple(player for player in state.players if built.is_there(player, state.slot))
     station = replace(state, drill=drill.pk, version=drill.version, players=there)
     return built.programme.without(state.spot).put(station)
 
@@ -187,7 +186,7 @@ def idle_for(drill: Drill, slot: Slot, built: BuiltProblem) -> list[int]:
         for player in problem.players
         if player.has(wanted.roles) and problem.ceiling(player.id, session).allows(wanted.kind)
     )
-    return [key for key in idle if key not in busy][: wanted.players[1]]
+    return [key for key in idle if key not in busy and built.is_there(key, slot.pk)][: wanted.players[1]]
 
 
 # Runs

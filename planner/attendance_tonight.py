@@ -58,20 +58,17 @@ class Tonight:
                 "least": each.station.drill.players_least,
             }
         for breach in self._breaches(line):
-            if breach.drill in (None, drill_id(each.station.drill_id)) and not self._is_away(breach):
+            if breach.drill in (None, drill_id(each.station.drill_id)):
                 yield breach.text
         if self._lights_fail(line):
             yield _("The lights go off before it ends.")
 
     def _breaches(self, line: SlotLine) -> list[Breach]:
+        """Players who are not there are counted out by the week, not by the referee."""
         overview = self.week.overview_of(self.night.session)
         place = overview and overview.built.places.get(line.slot.pk)
-        return [b for b in overview.breaches if (b.session, b.slot) == place] if place else []
-
-    def _is_away(self, breach: Breach) -> bool:
-        """Players who are away are counted out by the week, not by the referee."""
-        problem = self.week.overview_of(self.night.session).built.problem
-        return breach.player is not None and not problem.attends(breach.player, breach.session)
+        found = overview.breaches if place else ()
+        return [b for b in found if (b.session, b.slot) == place and not overview.is_about_away(b)]
 
     def _lights_fail(self, line: SlotLine) -> bool:
         session, ends = self.night.session, line.starts + dt.timedelta(minutes=line.slot.minutes)

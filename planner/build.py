@@ -100,6 +100,10 @@ class BuiltProblem:
     def standing(self) -> tuple[core.Station, ...]:
         return self.stations(self.programme)
 
+    def is_there(self, player: int, slot: int) -> bool:
+        """Whether somebody (key) sees all of a slot (key)."""
+        return slot in self.places and self.problem.is_there(player_id(player), *self.places[slot])
+
     @property
     def slots(self) -> dict[Place, int]:
         """(session id, slot number) -> key of the slot."""
@@ -195,6 +199,7 @@ def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_sta
         evenness=core.Evenness(groups_of(players), EVENNESS_WEIGHT),
         idle_weight=IDLE_WEIGHT,
         locks=(*map(lock_of, ran), *(locked_stations(nights) if locks else ())),
+        misses=misses_of(parts),
         **parts.asked.keys({drill.id for drill in drills}, {player_id(player.pk) for player in players}),
     )
 
@@ -271,6 +276,18 @@ def ceilings_of(parts: Parts, rulings: Rulings) -> dict[str, dict[str, core.Ceil
     for player, night, ruling in lowered(parts, rulings):
         ceilings.setdefault(player, {})[night] = core.Ceiling(ruling.level)
     return ceilings
+
+
+def misses_of(parts: Parts) -> dict[str, dict[str, tuple[int, ...]]]:
+    """What those who come late or leave early miss of the nights ahead; a past night stays as it ran."""
+    misses: dict[str, dict[str, tuple[int, ...]]] = {}
+    for player in parts.attendance.players:
+        for night in parts.nights.open:
+            missed = [slot.pk for slot in parts.attendance.missed(player.pk, night) if slot.pk in parts.nights.places]
+            if missed:
+                numbers = tuple(parts.nights.places[slot][1] for slot in missed)
+                misses.setdefault(player_id(player.pk), {})[session_id(night.pk)] = numbers
+    return misses
 
 
 def reasons_of(parts: Parts, rulings: Rulings) -> dict[tuple[str, str], str]:

@@ -60,7 +60,7 @@ def swaps_for(built: BuiltProblem, station: Station) -> Swaps:
     state = built.programme.by_spot.get((station.slot_id, station.drill_id))
     if state is None:
         return Swaps((), ())
-    here = [player_id(p) for p in state.players if built.problem.attends(player_id(p), session_id(state.session))]
+    here = [player_id(player) for player in state.players if built.is_there(player, state.slot)]
     before = Standing.of(built.problem, built.standing)
     drills = rows_of(candidates(built, station.slot, here))
     choices = [choice(built, before, drill, with_drill(state, drill, built)) for drill in drills]

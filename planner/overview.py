@@ -124,6 +124,11 @@ class Overview:
     def breaches(self) -> list[Breach]:
         return breaches(self.built.problem, self.standing.stations, self.built.words)
 
+    def is_about_away(self, breach: Breach) -> bool:
+        """Whether it blames somebody who is not there for the slot."""
+        place = breach.player, breach.session, breach.slot
+        return None not in place and not self.built.problem.is_there(*place)
+
     @property
     def short_skills(self) -> list[ShortSkill]:
         """The largest gap first."""

@@ -59,7 +59,7 @@ def with_locks_that_hold(run: PlanRun, built: BuiltProblem) -> BuiltProblem:
     problem, swapped = built.problem, run.asked.get("swapped")
 
     def left(lock: core.Lock) -> core.Lock:
-        return replace(lock, players=tuple(p for p in lock.players if problem.attends(p, lock.session)))
+        return replace(lock, players=tuple(p for p in lock.players if problem.is_there(p, lock.session, lock.slot)))
 
     locks = (lock for lock in problem.locks if [lock.session, lock.slot, lock.drill] != swapped)
     return replace(built, problem=replace(problem, locks=tuple(map(left, locks))))
@@ -132,22 +132,18 @@ def versions_now(nights: Iterable[int]) -> dict[int, int]:
 
 
 def split_by_attendance(stations: Iterable[core.Station], built: BuiltProblem) -> tuple[list[core.Station], list[str]]:
-    """The stations without players who are away by now, and who these are."""
+    """The stations without players who are away by now, or miss the slot, and who these are."""
     problem, kept, away = built.problem, [], defaultdict(list)
     for station in stations:
         here = []
         for player in station.players:
-            if player in problem.player_ids and problem.attends(player, station.session):
+            if player in problem.player_ids and problem.is_there(player, station.session, station.slot):
                 here.append(player)
             else:
                 away[player, station.session].append(station)
         kept.append(core.Station(station.session, station.slot, station.drill, tuple(here)))
     return kept, [
-        ngettext(
-            "%(player)s cannot come on %(night)s any more: taken off %(count)d station.",
-            "%(player)s cannot come on %(night)s any more: taken off %(count)d stations.",
-            len(missed),
-        )
+        taken_off(problem.attends(player, session), len(missed))
         % {
             "player": built.words.players.get(player, _("A player who has left the squad")),
             "night": built.words.session(session),
@@ -155,6 +151,20 @@ def split_by_attendance(stations: Iterable[core.Station], built: BuiltProblem) -
         }
         for (player, session), missed in away.items()
     ]
+
+
+def taken_off(comes: bool, count: int) -> str:
+    if comes:
+        return ngettext(
+            "%(player)s is not there for all of %(night)s: taken off %(count)d station.",
+            "%(player)s is not there for all of %(night)s: taken off %(count)d stations.",
+            count,
+        )
+    return ngettext(
+        "%(player)s cannot come on %(night)s any more: taken off %(count)d station.",
+        "%(player)s cannot come on %(night)s any more: taken off %(count)d stations.",
+        count,
+    )
 
 
 def missed_nights(planned: Iterable[core.Station], asked: Mapping[str, Any], open_now: set[str]) -> list[str]:

@@ -325,13 +325,9 @@ class Week:
 
     @staticmethod
     def _breaches(session: Session, overview: Overview | None) -> Iterator[str]:
-        """Rules that the night breaks; those about players who are away are told together, not one by one."""
-        key = session_id(session.pk)
-        if overview is None:
-            return
-        for breach in overview.breaches:
-            is_away = breach.player is not None and not overview.built.problem.attends(breach.player, key)
-            if breach.session == key and not is_away:
+        """Rules that the night breaks; those about players who are not there are told together, not one by one."""
+        for breach in overview.breaches if overview else ():
+            if breach.session == session_id(session.pk) and not overview.is_about_away(breach):
                 yield breach.text
 
     def _need(self, line: PlayerLine) -> Need:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from planner.attendance import Words
+from planner.attendance import Words, slots_missed
 from planner.building.nights import Nights
 from planner.building.rows import Rows
 from planner.core.calendar import monday_of
 from planner.core.pattern import Pattern, lower_of
-from planner.models import Session
+from planner.models import Session, Slot
 from shared.core.contact import Level
 from squads.core.eligibility import Away, Ceiling, Decision, ceiling
 from squads.models import Absence, Clearance, ContactRules, Player
@@ -38,6 +38,11 @@ class Attendance:
 
     def is_there(self, player: int, night: Session) -> bool:
         return self.level(player, night) is not Level.ABSENT
+
+    def missed(self, player: int, night: Session) -> list[Slot]:
+        """Slots of which somebody who comes does not see all."""
+        word = self.rows.words.get((player, night.pk))
+        return slots_missed(night, word) if word and self.is_there(player, night) else []
 
     def there(self, players: Iterable[int], night: Session) -> list[int]:
         return [player for player in players if self.is_there(player, night)]

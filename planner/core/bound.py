@@ -33,7 +33,7 @@ class Bound:
         self.best = 0.0
         self.steps = 0
         self._slack = self.slack
-        self._idle = float((flat.present * flat.slot_minutes[:, None]).sum()) * flat.idle_weight / 100
+        self._idle = float(flat.attended) * flat.idle_weight / 100
         self._reach = reachable(flat)
         self._open = open_options(flat)
         self._tree, self._steps = tree(flat), kernels.steps(flat)

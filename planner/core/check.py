@@ -29,7 +29,7 @@ def breaches(problem: Problem, stations: Iterable[Station], words: Words | None 
 
 
 def one_place_at_a_time(sheet: Sheet, words: Words) -> Iterator[Breach]:
-    """H1: one station in a slot, and none in a session that the player is absent from."""
+    """H1: one station in a slot, none in a session that the player is absent from, nor in a slot that he misses."""
     for (session, slot), runs in sheet.by_slot().items():
         for player, times in Counter(p for run in runs for p in run.station.players).items():
             if times > 1:
@@ -38,8 +38,9 @@ def one_place_at_a_time(sheet: Sheet, words: Words) -> Iterator[Breach]:
                 yield Breach("H1", text, session, slot, player=player)
     for run in sheet.runs:
         for player in dict.fromkeys(run.station.players):
-            if not sheet.problem.attends(player, run.session.id):
-                text = f"{words.player(player)} is absent, but stands at {words.station(run.station)}."
+            if not sheet.problem.is_there(player, run.session.id, run.station.slot):
+                away = words.not_there(player, run.station)
+                text = f"{words.player(player)} {away}, but stands at {words.station(run.station)}."
                 yield at(run, "H1", text, player)
 
 

@@ -72,15 +72,14 @@ class Standing:
 
 
 def idle_minutes(problem: Problem, stations: Iterable[Station]) -> dict[str, int]:
-    """Minutes of slots that each player attends without standing at a station."""
+    """Minutes of slots that each player is there for without standing at a station."""
     busy = {(player, s.session, s.slot) for s in stations for player in s.players}
     return {
         player.id: sum(
             minutes
             for session in problem.sessions
-            if problem.attends(player.id, session.id)
             for slot, minutes in enumerate(session.slots)
-            if (player.id, session.id, slot) not in busy
+            if problem.is_there(player.id, session.id, slot) and (player.id, session.id, slot) not in busy
         )
         for player in problem.players
     }

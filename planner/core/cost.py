@@ -101,7 +101,10 @@ def band(sheet: Sheet) -> float:
 
 
 def idle(sheet: Sheet) -> float:
-    """Minutes that players attend without standing at a station."""
+    """Minutes that players attend without standing at a station.
+
+    A slot that somebody misses counts as one without a station: it costs the same whatever the plan.
+    """
     busy = {
         (player, run.station.session, run.station.slot)
         for player, runs in sheet.of_player.items()

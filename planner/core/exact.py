@@ -194,7 +194,7 @@ class Exact:
     def _idle(self) -> None:
         flat = self.flat
         weight = flat.idle_weight / 100
-        self.cost.append(weight * float((flat.present * flat.slot_minutes[:, None]).sum()))
+        self.cost.append(weight * float(flat.attended))
         self.cost += [-weight * int(flat.slot_minutes[s]) * stand for (_, s, _), stand in self.stand.items()]
 
     def _evenness(self) -> None:

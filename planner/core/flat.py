@@ -57,7 +57,8 @@ class Flat(NamedTuple):
     option_first: Ints  # [s+1] drills that can run in slot s at all
     option: Ints
     allowed: Flags  # [s, p, d] the player may stand there, as far as fixed facts go
-    present: Flags  # [s, p]
+    present: Flags  # [s, p] there for all of the slot
+    attended: int  # player-minutes of all slots of those who attend, slots that they miss counted
     effect_first: Ints  # [p, d+1] a drill's effects on a player's targets
     effect_target: Ints
     effect_share: Ints  # x 100
@@ -107,7 +108,8 @@ def flatten(problem: Problem) -> Layout:
     rungs = _rungs(problem)
     needs = _needs(problem)
     targets = _targets(problem, players)
-    present = _present(problem, times["slot_session"])
+    attends = _attends(problem, times["slot_session"])
+    present = attends & ~_missed(problem, players, slots)
     facts: Facts = (
         times
         | _resources(problem)
@@ -115,7 +117,8 @@ def flatten(problem: Problem) -> Layout:
         | _ladders(problem, rungs, drills)
         | needs
         | targets
-        | {"touch_due": _touch_due(targets["touch_player"], present, times["slot_week"], problem.weeks)}
+        | {"touch_due": _touch_due(targets["touch_player"], attends, times["slot_week"], problem.weeks)}
+        | {"attended": int((attends * times["slot_minutes"][:, None]).sum()), "present": present}
         | _effects(problem)
         | _bands(problem, players)
         | _limits(problem)
@@ -125,7 +128,7 @@ def flatten(problem: Problem) -> Layout:
     )
     allowed = _allowed(problem, facts)
     option_first, option = _options(facts, allowed)
-    flat = Flat(**facts, present=present, allowed=allowed, option_first=option_first, option=option)
+    flat = Flat(**facts, allowed=allowed, option_first=option_first, option=option)
     return Layout(problem, flat, players, drills, slots)
 
 
@@ -256,7 +259,7 @@ def _targets(problem: Problem, players: dict[str, int]) -> dict[str, Ints]:
     }
 
 
-def _present(problem: Problem, slot_session: Ints) -> Flags:
+def _attends(problem: Problem, slot_session: Ints) -> Flags:
     attends = np.array(
         [[problem.attends(player.id, session.id) for player in problem.players] for session in problem.sessions],
         dtype=np.uint8,
@@ -264,10 +267,18 @@ def _present(problem: Problem, slot_session: Ints) -> Flags:
     return attends[slot_session]
 
 
-def _touch_due(touch_player: Ints, present: Flags, slot_week: Ints, weeks: int) -> Flags:
+def _missed(problem: Problem, players: dict[str, int], slots: dict[tuple[str, int], int]) -> NDArray[np.bool_]:
+    missed = np.zeros((len(slots), len(players)), dtype=bool)
+    for player, row in problem.misses.items():
+        for session, those in row.items():
+            missed[[slots[session, slot] for slot in those], players[player]] = True
+    return missed
+
+
+def _touch_due(touch_player: Ints, attends: Flags, slot_week: Ints, weeks: int) -> Flags:
     due = np.zeros((len(touch_player), weeks), dtype=np.uint8)
     for s, week in enumerate(slot_week):
-        due[:, week] |= present[s, touch_player]
+        due[:, week] |= attends[s, touch_player]
     return due
 
 
@@ -356,7 +367,7 @@ def _locks(
 
 
 def _allowed(problem: Problem, facts: Facts) -> Flags:
-    """Roles, the day's ceiling, slot minutes, a contact limit that one slot alone breaks, and locks."""
+    """Who is there, roles, the day's ceiling, slot minutes, a contact limit that one slot alone breaks, and locks."""
     kind, contact, minutes = facts["kind"], facts["contact"], facts["slot_minutes"]
     fits = np.array(
         [[player.has(drill.roles) for drill in problem.drills] for player in problem.players], dtype=bool
@@ -373,7 +384,8 @@ def _allowed(problem: Problem, facts: Facts) -> Flags:
     within = (asked[:, None, :] <= room_left[facts["slot_week"]]) | (asked[:, None, :] == 0)
     pinned = facts["pinned"][:, :, None]
     free = (pinned < 0) | (pinned == np.arange(len(problem.drills)))
-    allowed = may[facts["slot_session"]][:, :, kind] & fits & right_length[:, None, :] & within & free
+    there = facts["present"][:, :, None].astype(bool)
+    allowed = may[facts["slot_session"]][:, :, kind] & there & fits & right_length[:, None, :] & within & free
     flags: Flags = allowed.astype(np.uint8)
     _bar_from_locked(facts, flags)
     return flags

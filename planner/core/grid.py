@@ -36,6 +36,9 @@ class Grid:
         self.day = np.array([session.date.toordinal() for session, _ in self.slots], dtype=np.int64)
         self.is_open = np.array([session.id not in over for session, _ in self.slots], dtype=bool)
         self.here = self._table(lambda player, session: problem.attends(player.id, session.id))
+        for player, row in problem.misses.items():
+            for name, missed in row.items():
+                self.here[self.player_at[player], [self.slot_at[name, slot] for slot in missed]] = False
         self.at = np.full((len(self.players), len(self.slots)), self.none, dtype=np.int64)
         for station in self.stations:
             slot, drill = self.slot_at[station.session, station.slot], self.drill_at[station.drill]

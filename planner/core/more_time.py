@@ -36,11 +36,20 @@ class MoreTime:
 
 
 def longer(problem: Problem, sessions: Collection[str]) -> Problem:
-    """The problem with a slot more in these sessions."""
+    """The problem with a slot more in these sessions. Who misses the last slot of one misses what comes after it."""
     return replace(
         problem,
         sessions=tuple(replace(s, slots=(*s.slots, EXTRA)) if s.id in sessions else s for s in problem.sessions),
+        misses={
+            player: {name: _to_the_end(slots, problem.session(name)) for name, slots in row.items()}
+            for player, row in problem.misses.items()
+        },
     )
+
+
+def _to_the_end(missed: tuple[int, ...], session: Session) -> tuple[int, ...]:
+    after = len(session.slots)
+    return (*missed, after) if after - 1 in missed else missed
 
 
 def more_time(problem: Problem, stations: Iterable[Station], over: Collection[str] = ()) -> list[MoreTime]:

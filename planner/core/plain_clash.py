@@ -80,7 +80,7 @@ def _crowded(reach: Reach, locks: Sequence[Lock], words: Words) -> Found:
 
 
 KEPT_AWAY = {
-    "H1": "are absent",
+    "H1": "are absent or not there for all of it",
     "H2": "have no role that it is for",
     "H5": "may not do as much contact",
     "H6": "have too little left of the weekly contact limit",

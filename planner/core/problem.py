@@ -7,7 +7,7 @@ part of it changes after it has been made.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -37,6 +37,8 @@ __all__ = [
     "LadderRule", "Limits", "Lock", "Malformed", "Order", "Plan", "Player", "Problem", "Repeats", "Session",
     "SkillShare", "Station", "Status", "Target", "Units",
 ]  # fmt: skip
+
+Misses = Mapping[str, Mapping[str, tuple[int, ...]]]  # by player and session: slots, counted from 0
 
 PROBLEM_FORMAT = "plumbline-problem/1"
 PLAN_FORMAT = "plumbline-plan/1"
@@ -73,6 +75,7 @@ class Problem:
     order: Order | None = field(default=None, metadata=WHEN_GIVEN)
     hard_row: HardRow | None = field(default=None, metadata=WHEN_GIVEN)
     favourites: tuple[Favourite, ...] = field(default=(), metadata=WHEN_GIVEN)
+    misses: Misses = field(default_factory=dict, metadata=WHEN_GIVEN)
     _player: dict[str, Player] = field(init=False, repr=False, compare=False)
     _drill: dict[str, Drill] = field(init=False, repr=False, compare=False)
     _session: dict[str, Session] = field(init=False, repr=False, compare=False)
@@ -113,6 +116,13 @@ class Problem:
     def attends(self, player: str, session: str) -> bool:
         return self.ceiling(player, session) is not Ceiling.ABSENT
 
+    def missed(self, player: str, session: str) -> tuple[int, ...]:
+        """Slots that somebody who attends the session is not there for, or not for all of."""
+        return self.misses.get(player, {}).get(session, ())
+
+    def is_there(self, player: str, session: str, slot: int) -> bool:
+        return self.attends(player, session) and slot not in self.missed(player, session)
+
     def share(self, player: str, drill: str, skill: str) -> float:
         """The part of the drill's minutes that counts towards the skill for this player."""
         return self._drill[drill].share_for(self._player[player], skill)
@@ -144,6 +154,7 @@ class Problem:
             order=Order.read(node.get("order")),
             hard_row=HardRow.read(node.get("hard_row")),
             favourites=tuple(Favourite.read(entry, facts) for entry in node.get("favourites").items()),
+            misses=_read_misses(node.get("misses"), facts),
         )
 
     def to_json(self) -> dict[str, Any]:
@@ -242,14 +253,28 @@ def _read_sessions(node: Node, start: date, weeks: int) -> tuple[Session, ...]:
 
 
 def _read_ceilings(node: Node, known: Problem) -> dict[str, dict[str, Ceiling]]:
-    ceilings = {}
+    return {
+        player: {session: ceiling.choice(Ceiling) for session, ceiling in row}
+        for player, row in _by_player_and_session(node, known)
+    }
+
+
+def _read_misses(node: Node, known: Problem) -> Misses:
+    return {
+        player: {session: _read_slots(slots, session, known) for session, slots in row}
+        for player, row in _by_player_and_session(node, known)
+    }
+
+
+def _by_player_and_session(node: Node, known: Problem) -> Iterator[tuple[str, Iterator[tuple[str, Node]]]]:
     for player, row in node.entries():
-        Node(player, node.where).one_of(known.player_ids, "player")
-        ceilings[player] = {
-            Node(session, row.where).one_of(known._session, "session"): ceiling.choice(Ceiling)
-            for session, ceiling in row.entries()
-        }
-    return ceilings
+        named = ((Node(name, row.where).one_of(known._session, "session"), value) for name, value in row.entries())
+        yield Node(player, node.where).one_of(known.player_ids, "player"), named
+
+
+def _read_slots(node: Node, session: str, known: Problem) -> tuple[int, ...]:
+    last = len(known.session(session).slots) - 1
+    return tuple(sorted({slot.whole(0, last) for slot in node.items()}))
 
 
 def _read_place(node: Node, known: Problem) -> tuple[str, int, str]:

@@ -206,8 +206,8 @@ SLOT_BARS = (
 # --- a player at a drill in a slot --------------------------------------------------------------------
 
 
-def _absent(reach: Reach, player: Player, _: Drill, session: Session, __: int) -> bool:
-    return not reach.problem.attends(player.id, session.id)
+def _absent(reach: Reach, player: Player, _: Drill, session: Session, slot: int) -> bool:
+    return not reach.problem.is_there(player.id, session.id, slot)
 
 
 def _unfit(_: Reach, player: Player, drill: Drill, *__: object) -> bool:
@@ -241,7 +241,9 @@ def _no_hard_slot(reach: Reach, _: Player, drill: Drill, *__: object) -> bool:
     return rule is not None and rule.most == 0 and drill.rpe >= rule.rpe
 
 
-def _absent_text(words: Words, player: Player, _: Drill, session: Session, __: int) -> str:
+def _absent_text(words: Words, player: Player, _: Drill, session: Session, slot: int) -> str:
+    if words.problem.attends(player.id, session.id):
+        return f"{words.player(player.id)} is not there for all of {words.slot(session.id, slot)}"
     return f"{words.player(player.id)} is absent on {words.session(session.id)}"
 
 

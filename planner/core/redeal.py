@@ -118,7 +118,7 @@ def _improve(search: Search, started: float, seconds: float, iterations: int | N
 
 
 def loosen(problem: Problem, words: Words) -> tuple[Problem, tuple[str, ...]]:
-    """The problem without locks on what is no longer there, and without absent players in the others."""
+    """The problem without locks on what is no longer there, and without players who are not there in the others."""
     drills, slots = _drills(problem), _slots(problem)
     locks, reasons = [], []
     for lock in problem.locks:
@@ -126,9 +126,9 @@ def loosen(problem: Problem, words: Words) -> tuple[Problem, tuple[str, ...]]:
             where = f"slot {lock.slot + 1} of {words.gone_session(lock.session)}"
             reasons.append(f"The lock on {words.drill(lock.drill)} in {where} is gone with it.")
             continue
-        here = tuple(player for player in lock.players if _attends(problem, player, lock.session))
+        here = tuple(player for player in lock.players if _is_there(problem, player, lock))
         reasons += [
-            f"{words.player(player)} is absent and no longer locked to {words.station(lock)}."
+            f"{words.player(player)} {words.not_there(player, lock)} and no longer locked to {words.station(lock)}."
             for player in lock.players
             if player not in here
         ]
@@ -259,12 +259,12 @@ def _disturbed(problem: Problem, before: Iterable[Station], kept: Iterable[Stati
     for station in before:
         here = left.get((station.session, station.slot, station.drill))
         lost = set(station.players) - (here or set())
-        if here is None or any(_attends(problem, player, station.session) for player in lost):
+        if here is None or any(_is_there(problem, player, station) for player in lost):
             yield station.session, station.slot
 
 
-def _attends(problem: Problem, player: str, session: str) -> bool:
-    return player in problem.player_ids and problem.attends(player, session)
+def _is_there(problem: Problem, player: str, place: Lock | Station) -> bool:
+    return player in problem.player_ids and problem.is_there(player, place.session, place.slot)
 
 
 def _unmet(problem: Problem, kept: Iterable[Station]) -> Iterator[Place]:

@@ -29,7 +29,8 @@ def _why(reach: Reach, target: Target, words: Words) -> str | None:
     """Why nothing serves the target; None when something does."""
     problem, player = reach.problem, reach.problem.player(target.player)
     who, skill = words.player(player.id), words.other(target.skill)
-    if not any(problem.attends(player.id, session.id) for session in problem.sessions):
+    slots = ((session.id, slot) for session in problem.sessions for slot in range(len(session.slots)))
+    if not any(problem.is_there(player.id, session, slot) for session, slot in slots):
         return f"{who} is absent from every session."
     drills = [drill for drill in problem.drills if drill.share_for(player, target.skill) > 0]
     if not drills:
@@ -51,7 +52,7 @@ OBSTACLES = {
     "H15": "no runs allowed in the block",
     "H11": "no themes allowed in the session",
     "H12": "new to the squad wherever it could run",
-    "H1": "absent whenever it could run",
+    "H1": "not there whenever it could run",
     "H2": "not for the player's roles",
     "H5": "above the player's contact ceiling",
     "H6": "above the weekly contact limit",

@@ -62,6 +62,11 @@ class Words:
         """One that the problem may no longer hold."""
         return self.sessions.get(session, session)
 
+    def not_there(self, player: str, place: Place) -> str:
+        """How somebody is not there who does not see all of a slot."""
+        attends = player in self.problem.player_ids and self.problem.attends(player, place.session)
+        return "is not there for all of the slot" if attends else "is absent"
+
     def other(self, thing: str) -> str:
         return self.others.get(thing, thing.replace("_", " "))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import date
 from enum import StrEnum
 from typing import Any
@@ -31,5 +31,9 @@ def as_object(value: Any) -> dict[str, Any]:
         f.name: plain(there)
         for f in fields(value)
         for there in [getattr(value, f.name)]
-        if not f.name.startswith("_") and not (f.metadata == WHEN_GIVEN and there == f.default)
+        if not f.name.startswith("_") and not (f.metadata == WHEN_GIVEN and there == _default(f))
     }
+
+
+def _default(field: Field[Any]) -> Any:
+    return field.default if field.default_factory is MISSING else field.default_factory()

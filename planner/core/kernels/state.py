@@ -92,10 +92,7 @@ def empty_cost(flat):
             cost += flat.touch_cost[u] * flat.touch_due[u, w]
     for i in range(len(flat.band_low)):
         cost += band_cost(flat.band_low[i], flat.band_high[i], flat.band_weight[i], np.int64(0))
-    for s in range(flat.present.shape[0]):
-        for p in range(flat.present.shape[1]):
-            cost += 100 * flat.idle_weight * flat.slot_minutes[s] * flat.present[s, p]
-    return cost + unmet_cost(flat)
+    return cost + 100 * flat.idle_weight * flat.attended + unmet_cost(flat)
 
 
 @kernel

@@ -90,6 +90,21 @@ def random_problem(rng: random.Random) -> dict[str, Any]:
     return built
 
 
+def with_misses(rng: random.Random, built: dict[str, Any]) -> dict[str, Any]:
+    """The problem with players who are there for some slots only, some of them for none of a night."""
+    return built | {
+        "misses": {
+            player["id"]: {
+                night["id"]: sorted(rng.sample(range(len(night["slots"])), rng.randint(0, len(night["slots"]))))
+                for night in built["sessions"]
+                if rng.random() < 0.6
+            }
+            for player in built["players"]
+            if rng.random() < 0.5
+        }
+    }
+
+
 THEMES = ("line", "ruck", "chase")
 
 

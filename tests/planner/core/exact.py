@@ -34,6 +34,8 @@ def some_plan(problem: Problem, locks: tuple[Lock, ...]) -> tuple[Station, ...] 
         rank = RANK[problem.ceiling(p.id, s.id)]
         if rank < 0 or rank < ASKS[d.kind] or not set(p.roles) & set(d.roles):  # H1, H5, H2
             m.add(here == 0)
+        if k in problem.misses.get(p.id, {}).get(s.id, ()):  # H1
+            m.add(here == 0)
         if limits.ladder and d.ladder and d.rung > 1:  # H9
             age = {day: (s.date - day).days for day in {x.date for x in problem.sessions}}
             before = sum(

@@ -27,7 +27,7 @@ def micro_problem(rng: random.Random) -> Problem:
     }
     for key in ("targets", "bands"):
         built[key] = [wish for wish in built[key] if wish["player"] in names]
-    return Problem.from_json(built | {"locks": None})
+    return Problem.from_json((cases.with_misses(rng, built) if rng.random() < 0.4 else built) | {"locks": None})
 
 
 def ladder_problem(rng: random.Random) -> Problem:
@@ -95,4 +95,6 @@ def least_cost(problem: Problem) -> float:
 
 def random_problem(seed: int, **given: Any) -> Problem:
     """A small problem of any shape, without locks unless they are given."""
-    return Problem.from_json(cases.random_problem(random.Random(seed)) | {"locks": None} | given)
+    rng = random.Random(seed)
+    built = cases.random_problem(rng)
+    return Problem.from_json((cases.with_misses(rng, built) if rng.random() < 0.5 else built) | {"locks": None} | given)

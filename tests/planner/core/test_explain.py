@@ -29,6 +29,7 @@ def drawn(seed: int) -> tuple[Problem, tuple[Station, ...]]:
     """A small random problem, and stations thrown in at random as long as no rule is broken."""
     rng = random.Random(seed)
     built = cases.roomy_problem(rng) if rng.random() < 0.5 else cases.random_problem(rng)
+    built = cases.with_misses(rng, built) if rng.random() < 0.4 else built
     known = Problem.from_json(built | {"locks": []})
     stations: tuple[Station, ...] = ()
     for _ in range(40):
@@ -77,7 +78,7 @@ def by_hand(known: Problem, stations: tuple[Station, ...]) -> Iterator[tuple[Sta
     for night in known.sessions:
         for slot in range(len(night.slots)):
             here = [s for s in stations if (s.session, s.slot) == (night.id, slot)]
-            there = [p.id for p in known.players if known.attends(p.id, night.id)]
+            there = [p.id for p in known.players if known.is_there(p.id, night.id, slot)]
             yield from (moved(stations, here, {p: s}) for p in there for s in here if p not in s.players)
             yield from exchanged(stations, here, there)
             for s in here:
@@ -171,7 +172,8 @@ def alone(known: Problem, short: Short, stations: tuple[Station, ...], place: tu
 
 def could_run(known: Problem, which: Drill, night: Session, slot: int) -> bool:
     """Read off the rules: H2 and H17 (who could stand there), H3 and H4 for the drill alone."""
-    fits = [p for p in known.players if p.has(which.roles) and known.ceiling(p.id, night.id).allows(which.kind)]
+    there = [p for p in known.players if known.is_there(p.id, night.id, slot)]
+    fits = [p for p in there if p.has(which.roles) and known.ceiling(p.id, night.id).allows(which.kind)]
     return (
         which.minutes[0] <= night.slots[slot] <= which.minutes[1]
         and len(fits) >= which.players[0]
@@ -189,8 +191,8 @@ def fitting_places(known: Problem, short: Short) -> list[tuple[str, int, str]]:
     return [
         (night.id, slot, which.id)
         for night in known.sessions
-        if known.attends(who.id, night.id)
         for slot in range(len(night.slots))
+        if known.is_there(who.id, night.id, slot)
         for which in known.drills
         if which.share_for(who, short.target.skill) > 0 and who.has(which.roles)
         if could_run(known, which, night, slot)
@@ -205,7 +207,8 @@ def is_better(known: Problem, short: Short, stations: tuple[Station, ...], place
 
 def by_force(known: Problem, stations: tuple[Station, ...], short: Short) -> Reason:
     """The reason worked out without anything that planner.core.explain is made of."""
-    if not any(known.attends(short.target.player, night.id) for night in known.sessions):
+    slots = [(night.id, slot) for night in known.sessions for slot in range(len(night.slots))]
+    if not any(known.is_there(short.target.player, *slot) for slot in slots):
         return Reason.NEVER_PRESENT
     places = fitting_places(known, short)
     if not places:
