@@ -13,7 +13,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
-from planner import column_models, feed_models, pattern_models, record_models, wish_models  # noqa: F401 - tables
+from planner import tables  # noqa: F401 - more of them
 from planner.night_models import Running
 from shared.core.contact import Kind
 from shared.core.positions import GROUPS

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from planner.views import feeds
+from planner.views import feeds, own
 from shared.access import guarded
 
-urlpatterns = guarded([path("feeds/<str:token>.ics", feeds.feed, name="feed")])
+urlpatterns = guarded([path("feeds/<str:token>.ics", feeds.feed, name="feed"), *own.patterns])

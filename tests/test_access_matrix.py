@@ -15,6 +15,7 @@ from django.utils import timezone
 from drills.entries import entry_of
 from drills.models import DrillVersion
 from planner.feed_models import Feed
+from planner.link_models import PlayerLink
 from planner.models import PlanRun, Station, TrainingNight
 from planner.pattern_models import Pattern
 from planner.wish_models import BlockWishes, DrillWish
@@ -76,6 +77,10 @@ CLUB_PAGES = {
     "revoke_feed": "H",
     "player_feeds": "H",
     "new_player_feeds": "H",
+    # own pages of players: coaches give their addresses out
+    "player_links": "HA",
+    "new_player_links": "HA",
+    "revoke_player_link": "HA",
     # blocks and runs of the planner: everybody sees the plan, the head coach makes it
     "blocks": "HAW",
     "block": "HAW",
@@ -177,7 +182,7 @@ WITHOUT_A_ROW = {"unserved": {404}, "run_why": {404}, "run_station_why": {404}, 
 # A drawing is sent as JSON; an empty one is refused in words.
 WITHOUT_A_DRAWING = {"drill_diagram_save": {422}}
 
-OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone", "feed": "anyone"}
+OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone", "feed": "anyone", "own": "anyone"}
 
 
 @dataclass(frozen=True)
@@ -246,6 +251,7 @@ def cast(squad) -> dict[str, Any]:
         "wish": DrillWish.objects.create(wishes=wishes, drill=drill, fresh=True).pk,
         "run": PlanRun.objects.create(block=block).pk,
         "feed": Feed.objects.create(player=player, digest="0" * 64, made_at=timezone.now()).pk,
+        "link": PlayerLink.objects.create(player=player, digest="1" * 64, made_at=timezone.now()).pk,
         "upload": Upload.objects.create(club=squad.club, name="x.csv", content=b"", made_by=keeper).pk,
     }
 

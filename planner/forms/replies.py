@@ -15,7 +15,9 @@ from django.utils.translation import gettext_lazy
 from planner.attendance import Key
 from planner.attendance_actions import Said, why_not
 from planner.attendance_models import Reply
+from planner.models import Session
 from planner.replies import Cell
+from squads.models import Player
 
 
 class Says(TextChoices):
@@ -54,14 +56,14 @@ class Unclear(Exception):
     """What was typed says nothing; the text tells how to mend it."""
 
 
-def said_in(entry: Entry, cell: Cell, answers: int | None) -> Said:
+def said_in(entry: Entry, player: Player, session: Session, answers: int | None) -> Said:
     """Raises Unclear."""
     if entry.says not in Says.values:
-        raise Unclear(_("Choose what he says."))
+        raise Unclear(_("Choose yes, no or part of it."))
     times = time_in(entry.comes_at), time_in(entry.leaves_at)
     if entry.says == Says.IN_PART and not any(times):
-        raise Unclear(_("Give the time from which or until which he is there."))
-    return Said(cell.player, cell.session, entry.says != Says.NO, *times, answers=answers)
+        raise Unclear(_("Give a time: from when, or until when."))
+    return Said(player, session, entry.says != Says.NO, *times, answers=answers)
 
 
 def time_in(text: str) -> dt.time | None:
@@ -103,7 +105,7 @@ class ReplyForm:
             return
         self.typed[cell.key] = entry
         try:
-            said = said_in(entry, cell, before.pk if before else 0)
+            said = said_in(entry, cell.player, cell.session, before.pk if before else 0)
         except Unclear as problem:
             self.problems[cell.key] = str(problem)
             return

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 
-import segno
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,13 +12,13 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import http_date
-from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from planner.feed_actions import Given, give_member_feed, give_player_feeds, players_now, revoke_feed
 from planner.feed_models import Feed
 from planner.feeds import WEEKS_BACK, Reading, may_read, note_reading, reading_of
+from planner.views.behind_secrets import NO_ROBOT, code_of, shown_once
 from shared import tokens
 from shared.access import for_anyone, needs
 from shared.clock import today_at
@@ -31,7 +30,7 @@ from squads.views.fetch import squad_of
 PRIVATE = {
     "Cache-Control": "private",
     "Referrer-Policy": "no-referrer",
-    "X-Robots-Tag": "noindex, nofollow, noarchive",
+    "X-Robots-Tag": NO_ROBOT,
 }
 
 
@@ -160,18 +159,6 @@ def slip(request: HttpRequest, given: Given) -> dict[str, object]:
 
 def address_of(request: HttpRequest, token: str) -> str:
     return request.build_absolute_uri(reverse("feed", kwargs={"token": token}))
-
-
-def code_of(address: str) -> SafeString:
-    """Dark on white in either theme: a camera needs it so."""
-    code = segno.make(address, error="m", micro=False)
-    return mark_safe(code.svg_inline(scale=3, border=4, light="white"))
-
-
-def shown_once(response: HttpResponse) -> HttpResponse:
-    """No browser keeps a page that shows a secret. Its own address holds none, so it may be named as any other."""
-    response["Cache-Control"] = "no-store"
-    return response
 
 
 patterns = [

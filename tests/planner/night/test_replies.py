@@ -107,13 +107,13 @@ def test_two_who_say_the_same_at_once_do_not_contradict_each_other(cast, coach):
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"says": "part"}, "Give the time from which or until which he is there."),
+        ({"says": "part"}, "Give a time: from when, or until when."),
         ({"says": "part", "comes_at": "soon"}, "“soon” is no time."),
         ({"says": "part", "comes_at": "25:99"}, "“25:99” is no time."),
         ({"says": "part", "comes_at": "19:30", "leaves_at": "19:10"}, "Nobody leaves before he comes."),
         ({"says": "part", "comes_at": "22:00"}, "of that nothing is left"),
         ({"says": "part", "leaves_at": "18:00"}, "of that nothing is left"),
-        ({"says": "maybe"}, "Choose what he says."),
+        ({"says": "maybe"}, "Choose yes, no or part of it."),
     ],
 )
 def test_a_cell_that_says_nothing_is_marked_and_nothing_is_written_or_lost(cast, coach, fields, words):

@@ -1,0 +1,11 @@
+"""The modules that hold tables beside planner.models, so that Django finds them with it."""
+
+from planner import (  # noqa: F401 - their tables
+    attendance_models,
+    column_models,
+    feed_models,
+    link_models,
+    pattern_models,
+    record_models,
+    wish_models,
+)

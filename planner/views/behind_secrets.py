@@ -1,0 +1,33 @@
+"""Pages behind a secret address, and pages that show one."""
+
+from __future__ import annotations
+
+import segno
+from django.http import HttpResponse
+from django.utils.safestring import SafeString, mark_safe
+
+NO_ROBOT = "noindex, nofollow, noarchive"
+
+
+def shown_once(response: HttpResponse) -> HttpResponse:
+    """No browser keeps a page that shows a secret. Its own address holds none, so it may be named as any other."""
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def kept_nowhere(response: HttpResponse) -> HttpResponse:
+    """For a page whose own address is the secret, and which has forms.
+
+    No cache keeps it and no search engine lists it. Its address is told to nobody but this site: without any referrer
+    the site would refuse its forms.
+    """
+    response["Cache-Control"] = "no-store"
+    response["X-Robots-Tag"] = NO_ROBOT
+    response["Referrer-Policy"] = "same-origin"
+    return response
+
+
+def code_of(address: str, scale: int = 3) -> SafeString:
+    """Dark on white in either theme: a camera needs it so."""
+    code = segno.make(address, error="m", micro=False)
+    return mark_safe(code.svg_inline(scale=scale, border=4, light="white"))

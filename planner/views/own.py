@@ -1,0 +1,76 @@
+"""A player's own page, behind his secret address and without an account."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from planner.changes import Refused
+from planner.forms.own import own_said
+from planner.forms.replies import Entry, Unclear
+from planner.link_actions import NoSuchLink, note_opening, reply_himself
+from planner.link_models import PlayerLink
+from planner.own import own_page
+from planner.views.behind_secrets import kept_nowhere
+from shared import tokens
+from shared.access import for_anyone
+from shared.clock import today_at
+
+
+# A player has no account: the secret in the address is all that he can show.
+@for_anyone
+@require_http_methods(["GET", "HEAD", "POST"])
+def own(request: HttpRequest, token: str) -> HttpResponse:
+    """Wrong, exchanged, ended and left: the same plain page, so that it tells nothing."""
+    link = tokens.find(PlayerLink.objects.with_player(), token)
+    if link is None or link.player.has_left_by(today_at(link.player.squad.club)):
+        return nothing_here(request)
+    with timezone.override(link.player.squad.club.tzinfo):
+        try:
+            return kept_nowhere(answered(request, link) if request.method == "POST" else shown(request, link))
+        except NoSuchLink:
+            return nothing_here(request)
+
+
+def nothing_here(request: HttpRequest) -> HttpResponse:
+    return kept_nowhere(render(request, "planner/own/nothing.html", status=404))
+
+
+def shown(request: HttpRequest, link: PlayerLink, problem: str = "") -> HttpResponse:
+    """With a problem the night that was answered shows it, and what was typed."""
+    today = today_at(link.player.squad.club)
+    note_opening(link, today)
+    page = own_page(link.player, today)
+    answered = request.POST.get("session", "") if problem else ""
+    nights = [
+        (night, Entry.typed(request.POST, answered), problem)
+        if str(night.session.pk) == answered
+        else (night, Entry.of(night.reply), "")
+        for night in page.nights
+    ]
+    if problem and not any(told for _night, _entry, told in nights):
+        messages.error(request, problem)
+    words = {"page": page, "nights": nights, "squad": link.player.squad}
+    return render(request, "planner/own/own.html", words)
+
+
+def answered(request: HttpRequest, link: PlayerLink) -> HttpResponse:
+    """Notes one reply and goes back to its night."""
+    try:
+        said = own_said(request.POST, link.player)
+        noted = reply_himself(link=link, said=said)
+    except (Refused, Unclear) as problem:
+        return shown(request, link, str(problem))
+    if noted.unseen:
+        messages.warning(request, _("Somebody said something else of this night meanwhile: look, then answer again."))
+    else:
+        messages.success(request, _("Thank you, that is noted."))
+    return redirect(f"{request.path}#night-{said.session.pk}")
+
+
+patterns = [path("own/<str:token>/", own, name="own")]
