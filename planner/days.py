@@ -22,13 +22,14 @@ from planner.record_models import Account, Presence
 from shared.core.contact import Level
 from squads.core.eligibility import Ceiling, Word
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
+from squads.return_models import ReturnEntry
 
 
 @dataclass(frozen=True)
 class Days:
     """`players` by key, in squad order, are the members on some of the days and whoever stands or stood at a station.
 
-    `rules` are in order of precedence, `clearances` in the order in which they were entered.
+    `rules` are in order of precedence, `clearances` and `returns` in the order in which they were entered.
     `patterns` by the Monday of the week that each is on; `records` of the sessions.
     """
 
@@ -40,6 +41,7 @@ class Days:
     rules: list[ContactRules]
     absences: Mapping[int, list[Absence]]
     clearances: Mapping[int, list[Clearance]]
+    returns: Mapping[int, list[ReturnEntry]]
     matches: list[dt.date]
     words: Words
     patterns: Mapping[dt.date, Pattern]
@@ -52,6 +54,7 @@ class Days:
         sessions = list(sessions_between(squad, first, last, open_only=open_only))
         records = Records.of(session for session in sessions if session.is_told)
         players = {player.pk: player for player in players_between(squad, first, last, sessions)}
+        clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
         return cls(
             squad,
             first,
@@ -60,7 +63,8 @@ class Days:
             players,
             list(rules_until(squad, last)),
             by_player(Absence.objects.filter(player__squad=squad, last_day__gte=first, first_day__lte=last)),
-            by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
+            by_player(clearances),
+            by_player(ReturnEntry.objects.behind(clearances)),
             list(
                 Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
                 .played_or_due()

@@ -27,6 +27,7 @@ from planner.totals import LOOK_BACK, limits_of
 from shared.core.contact import Kind, Level, kind_of
 from shared.models import AuditHead
 from squads.models import Absence, Clearance, Squad
+from squads.return_models import ReturnEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +200,7 @@ def too_many(days: int, limits: WeekLimits) -> bool:
 
 def days_of(squad: Squad, first: dt.date, last: dt.date, nights: Sequence[Session], matches: Sequence[dt.date]) -> Days:
     """What sets the ceilings of the players on these nights. Who does not belong to the squad counts nothing."""
+    clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
     return Days(
         squad,
         first,
@@ -207,7 +209,8 @@ def days_of(squad: Squad, first: dt.date, last: dt.date, nights: Sequence[Sessio
         {player.pk: player for player in squad.players.in_squad_on(first, last)},
         list(rules_until(squad, last)),
         by_player(Absence.objects.filter(player__squad=squad, last_day__gte=first, first_day__lte=last)),
-        by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
+        by_player(clearances),
+        by_player(ReturnEntry.objects.behind(clearances)),
         list(matches),
         words_of(nights),
         patterns_on(squad, first, last),

@@ -19,6 +19,8 @@ class Permission(StrEnum):
     EDIT_AVAILABILITY = "edit_availability"
     SEE_CLEARANCE = "see_clearance"
     EDIT_CLEARANCE = "edit_clearance"
+    SEE_MEDICAL = "see_medical"
+    ASK_FOR_MEDICAL = "ask_for_medical"
     EDIT_CONTACT_RULES = "edit_contact_rules"
     SEE_CALENDAR = "see_calendar"
     EDIT_CALENDAR = "edit_calendar"
@@ -73,7 +75,13 @@ WELFARE_OFFICER = Role(
     "welfare_officer",
     _("Welfare officer"),
     _("sees contact totals and who decided what, records clearances, chooses the contact rules; cannot change a plan"),
-    frozenset(_EVERYONE | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}),
+    frozenset(_EVERYONE | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.ASK_FOR_MEDICAL, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}),
+)
+MEDICAL = Role(
+    "medical",
+    _("Medical"),
+    _("first aider, physio or doctor: records clearances, moves dates of a return, reads and writes medical notes"),
+    frozenset(_EVERYONE | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.SEE_MEDICAL}),
 )
 
-ROLES: dict[str, Role] = {role.key: role for role in (HEAD_COACH, ASSISTANT, WELFARE_OFFICER)}
+ROLES: dict[str, Role] = {role.key: role for role in (HEAD_COACH, ASSISTANT, WELFARE_OFFICER, MEDICAL)}

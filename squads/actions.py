@@ -1,4 +1,4 @@
-"""What people do to squads, players, absences, clearances and contact rules.
+"""What people do to squads, players, absences and contact rules.
 
 Every verb is one transaction with its entry in the audit chain. Refused says, for the person who asked, why
 nothing was written.
@@ -18,7 +18,7 @@ from shared.clock import today_at
 from shared.models import Club, User
 from shared.preview import Outdated, Preview, State
 from squads.imports import squad_in
-from squads.models import MADE_KEY, Absence, Clearance, ContactRules, Player, Squad
+from squads.models import MADE_KEY, Absence, ContactRules, Player, Squad
 from squads.published import PUBLISHED
 
 
@@ -146,30 +146,7 @@ def remove_absence(*, absence: Absence, by: User) -> None:
     audit.record(player.squad.club, "took back absence", player, by=by, days=days)
 
 
-# Clearances and contact rules: only ever added to
-
-
-@transaction.atomic
-def record_clearance(*, player: Player, by: User, **decision: Any) -> Clearance:
-    """Write down what a named person decided. The site itself decides nothing and proposes nothing.
-
-    `decision` holds level, from_day, decided_by, decided_as, decided_on, and perhaps review_on and allowed_work.
-    """
-    if decision["decided_on"] > today_at(player.squad.club):
-        raise Refused(_("A decision cannot be dated after today. Mend the day it was decided on."))
-    clearance = Clearance.objects.create(player=player, entered_by=by, **decision)
-    audit.record(
-        player.squad.club,
-        "recorded clearance",
-        player,
-        by=by,
-        level=clearance.level,
-        from_day=clearance.from_day.isoformat(),
-        decided_by=clearance.decided_by,
-        decided_as=clearance.decided_as,
-        decided_on=clearance.decided_on.isoformat(),
-    )
-    return clearance
+# Contact rules: only ever added to
 
 
 @transaction.atomic

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shared.models import Club
 from squads.models import Clearance, ClearanceLevel, ContactRules, Player, Squad
+from squads.wording import usual_words
 
 # Words that stand where a squad's short name stands in an address.
 TAKEN_SLUGS = {"add"}
@@ -135,17 +136,29 @@ class SeveralAwayForm(AwayForm):
         self.fields["players"].queryset = squad.players.in_squad_on(today, dt.date.max).select_related("squad__club")
 
 
+def offered_levels() -> list[tuple[str, str]]:
+    """Each level with the words that are usual for it, to be changed at will."""
+    usual = {level: "; ".join(filter(None, usual_words(level))) for level in ClearanceLevel.values}
+    return [(level, f"{label}. {usual[level]}") for level, label in ClearanceLevel.choices]
+
+
 class ClearanceForm(forms.ModelForm):
     """No level is preselected: the site proposes none."""
 
-    level = forms.ChoiceField(label=_("May do"), choices=ClearanceLevel.choices, widget=forms.RadioSelect)
+    level = forms.ChoiceField(label=_("May do"), choices=offered_levels, widget=forms.RadioSelect)
 
     class Meta:
         model = Clearance
-        fields = ["level", "from_day", "decided_by", "decided_as", "decided_on", "review_on", "allowed_work"]
+        fields = [
+            *("level", "from_day", "decided_by", "decided_as", "decided_on", "letter_received", "review_on"),
+            *("review_by", "allowed_work", "not_allowed_work"),
+        ]
         field_classes = {"from_day": DayField, "decided_on": DayField, "review_on": DayField}
         help_texts = {
-            "allowed_work": _("for example: run, catch alone. Work only: never an injury, a symptom or a reason.")
+            "allowed_work": _("Work only: never an injury, a symptom or a reason. Empty: the usual words, as above."),
+            "not_allowed_work": _("Empty: the usual words, as above."),
+            "review_by": _("for example: physio, doctor, first aider"),
+            "letter_received": _("of the medical clearance, or of a parent"),
         }
 
     def __init__(self, *args: Any, today: dt.date, **kwargs: Any) -> None:
@@ -163,6 +176,9 @@ class ClearanceForm(forms.ModelForm):
         start, review = data.get("from_day"), data.get("review_on")
         if start and review and review < start:
             self.add_error("review_on", _("The review lies before the first day. Mend one of the two."))
+        if data.get("level"):
+            for field, usual in zip(("allowed_work", "not_allowed_work"), usual_words(data["level"]), strict=True):
+                data[field] = data.get(field) or usual
         return data
 
 

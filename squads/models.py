@@ -15,7 +15,10 @@ from django.utils.translation import gettext_lazy as _
 from shared.core.contact import Level
 from shared.core.positions import POSITION_NAMES, group_of, roles_of
 from shared.models import Club, User
+from squads import medical_models  # noqa: F401 - tables
 from squads.core.eligibility import Away, Ceiling, Decision, MatchRules, ceiling, in_force
+from squads.core.union_tables import age_on
+from squads.return_models import ReturnEntry, courses_of
 
 
 class ClubQuerySet(models.QuerySet):
@@ -51,6 +54,8 @@ class SizeBand(models.TextChoices):
     HEAVY = "heavy", _("heavy")
 
 
+ADULT_AGE = 18
+
 # References that this site made for players whose club gave none: "made-12".
 MADE_KEY = "made-"
 
@@ -63,7 +68,7 @@ class PlayerQuerySet(ClubQuerySet):
 
     def with_availability(self) -> PlayerQuerySet:
         """What `Player.ceiling_on` asks, in a fixed number of queries."""
-        return self.select_related("squad").prefetch_related("absences", "clearances")
+        return self.select_related("squad").prefetch_related("absences", "clearances", "return_entries")
 
     def next_made_number(self) -> int:
         """The number of the next reference to make; ask under a lock on the squad."""
@@ -137,6 +142,11 @@ class Player(models.Model):
     def short_name(self) -> str:
         return f"{self.given_name[:1]}. {self.family_name}"
 
+    def name_on_paper(self, day: dt.date) -> str:
+        """As `sheet_name`, and for a minor in an adult squad too."""
+        is_minor = self.born is not None and age_on(self.born, day) < ADULT_AGE
+        return f"{self.given_name} {self.family_name[:1]}." if is_minor else self.sheet_name
+
     def has_left_by(self, day: dt.date) -> bool:
         return self.left is not None and self.left < day
 
@@ -156,6 +166,7 @@ class Player(models.Model):
             left=self.left,
             absences=[absence.as_away() for absence in self.absences.all()],
             decisions=[clearance.as_decision() for clearance in self.clearances.all()],
+            courses=courses_of(self.return_entries.all()),
             matches=matches,
             rules=rules and rules.match_rules,
         )
@@ -215,7 +226,7 @@ class ClearanceQuerySet(ByPlayerQuerySet):
 class Clearance(models.Model):
     """A decision by a named person on a date. A later decision replaces it; none is ever changed.
 
-    There is no column for a reason: that belongs to the medical record, not here.
+    There is no column for a reason: that stands in the notes of the medical roles, or nowhere.
     """
 
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="clearances")
@@ -225,12 +236,17 @@ class Clearance(models.Model):
     decided_as = models.CharField(_("as"), max_length=60, help_text=_("for example: club physiotherapist"))
     decided_on = models.DateField(_("decided on"))
     review_on = models.DateField(_("next review"), null=True, blank=True)
+    review_by = models.CharField(_("next review by"), max_length=80, blank=True)
     allowed_work = models.CharField(
         _("allowed work in plain words"),
         max_length=160,
         blank=True,
         help_text=_("for example: run, catch alone"),
     )
+    not_allowed_work = models.CharField(_("not allowed, in plain words"), max_length=160, blank=True)
+    letter_received = models.BooleanField(_("a letter has come"), default=False)
+    # The return that took the player off, where one did: who has none of these has no return to look up.
+    case = models.ForeignKey(ReturnEntry, null=True, on_delete=models.SET_NULL, related_name="+")
     entered_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     entered_at = models.DateTimeField(auto_now_add=True)
 
@@ -252,6 +268,9 @@ class Clearance(models.Model):
         if not self._state.adding:
             raise TypeError("a clearance is never changed: record a new decision")
         super().save(*args, **kwargs)
+
+    def review_is_due(self, day: dt.date) -> bool:
+        return self.review_on is not None and self.review_on <= day
 
     def as_decision(self) -> Decision:
         return Decision(self.from_day, Level(self.level), self.decided_on, self.decided_by)

@@ -12,6 +12,7 @@ from shared.core.contact import Level
 from shared.core.positions import GROUPS, Names
 from squads.core.eligibility import Ceiling
 from squads.models import Clearance, Player
+from squads.returning import Returning, returning_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,7 @@ class Standing:
     ceiling: Ceiling
     clearance: Clearance | None
     review_is_due: bool
+    returning: Returning | None
 
     @property
     def is_non_contact(self) -> bool:
@@ -45,8 +47,8 @@ class GroupStanding:
 
 def standing_of(player: Player, day: dt.date) -> Standing:
     clearance = player.clearance_on(day)
-    due = clearance is not None and clearance.review_on is not None and clearance.review_on <= day
-    return Standing(player, player.ceiling_on(day), clearance, due)
+    due = clearance is not None and clearance.review_is_due(day)
+    return Standing(player, player.ceiling_on(day), clearance, due, returning_of(player, day))
 
 
 def by_group(standings: Iterable[Standing], names: Names) -> list[GroupStanding]:

@@ -1,4 +1,13 @@
 from shared.access import guarded
-from squads.views import availability, imports, players, rules, squads
+from squads.views import availability, imports, players, returns, rules, squads
 
-urlpatterns = guarded([*squads.patterns, *players.patterns, *availability.patterns, *rules.patterns, *imports.patterns])
+urlpatterns = guarded(
+    [
+        *squads.patterns,
+        *players.patterns,
+        *availability.patterns,
+        *returns.patterns,
+        *rules.patterns,
+        *imports.patterns,
+    ]
+)

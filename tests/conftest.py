@@ -151,6 +151,11 @@ def welfare(club):
 
 
 @pytest.fixture
+def medic(club):
+    return f.MembershipFactory(club=club, user__username="medic", role="medical").user
+
+
+@pytest.fixture
 def stranger(db):
     """A head coach of another club."""
     return f.MembershipFactory(user__username="stranger", role="head_coach").user

@@ -17,6 +17,7 @@ from planner.models import Session, Slot
 from shared.core.contact import Level
 from squads.core.eligibility import Away, Ceiling, Decision, ceiling
 from squads.models import Absence, Clearance, ContactRules, Player
+from squads.return_models import ReturnEntry, courses_of
 
 Rulings = Mapping[tuple[int, int], Ceiling]  # by the keys of player and session
 
@@ -73,6 +74,7 @@ class Circumstances(Protocol):
 
     absences: Mapping[int, list[Absence]]
     clearances: Mapping[int, list[Clearance]]
+    returns: Mapping[int, list[ReturnEntry]]
     matches: list[dt.date]
     words: Words
     patterns: Mapping[dt.date, Pattern]
@@ -89,6 +91,7 @@ def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
         absences=[Away(each.first_day, each.last_day) for each in rows.absences[player.pk]],
         word=rows.words.get((player.pk, session.pk)),
         decisions=[decision(each) for each in rows.clearances[player.pk]],
+        courses=courses_of(rows.returns[player.pk]),
         matches=rows.matches,
         rules=rules and rules.match_rules,
     )

@@ -17,6 +17,7 @@ from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, St
 from planner.programme import sessions_of
 from planner.wish_models import BlockWishes
 from squads.models import Absence, Clearance, ContactRules, Player
+from squads.return_models import ReturnEntry
 
 # A match this many days outside the block still shapes its first and last nights.
 NEAR_A_MATCH = dt.timedelta(days=14)
@@ -40,6 +41,7 @@ class Rows:
     focus: frozenset[str]
     absences: dict[int, list[Absence]]
     clearances: dict[int, list[Clearance]]
+    returns: dict[int, list[ReturnEntry]]
     matches: list[dt.date]
     wishes: BlockWishes | None
     run_before: frozenset[int]
@@ -67,6 +69,7 @@ def rows_of(block: Block) -> Rows:
     sessions = list(sessions_between(block, earliest, last))
     wishes = BlockWishes.objects.filter(block=block).with_all().first()
     nothing_new = wishes is not None and wishes.nothing_new
+    clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
     return Rows(
         block=block,
         players=list(players_of(block)),
@@ -77,7 +80,8 @@ def rows_of(block: Block) -> Rows:
         targets=list(GroupTarget.objects.filter(squad=squad, skill__retired_on=None).select_related("skill")),
         focus=frozenset(block.focus.values_list("code", flat=True)),
         absences=by_player(Absence.objects.filter(player__squad=squad, last_day__gte=earliest, first_day__lte=last)),
-        clearances=by_player(Clearance.objects.filter(player__squad=squad, from_day__lte=last)),
+        clearances=by_player(clearances),
+        returns=by_player(ReturnEntry.objects.behind(clearances)),
         matches=list(
             Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
             .played_or_due()
@@ -130,7 +134,7 @@ def drills_of(block: Block) -> Iterable[Drill]:
     return Drill.objects.of(block.squad.club).select_related("ladder").prefetch_related("skill_shares__skill")
 
 
-def by_player(rows: Iterable[Absence | Clearance]) -> dict[int, list]:
+def by_player(rows: Iterable[Absence | Clearance | ReturnEntry]) -> dict[int, list]:
     found = defaultdict(list)
     for row in rows:
         found[row.player_id].append(row)

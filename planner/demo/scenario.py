@@ -18,7 +18,8 @@ from planner.models import Block, PlanRun, Season, Session, TrainingNight
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
 from shared.models import Club, Membership, User
-from squads.actions import choose_rules, import_squad, mark_away, record_clearance
+from squads.actions import choose_rules, import_squad, mark_away
+from squads.clearance_actions import record_clearance
 from squads.models import ClearanceLevel, Player, Squad
 
 CLUB, SLUG = "Withydale RFC", "withydale"

@@ -13,8 +13,9 @@ from planner.now import head_now, tonight, welfare_now
 from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club
-from shared.roles import ASSISTANT, HEAD_COACH, WELFARE_OFFICER, Permission
+from shared.roles import ASSISTANT, HEAD_COACH, MEDICAL, WELFARE_OFFICER, Permission
 from squads.models import Squad
+from squads.returning import returning
 
 
 @needs(Permission.SEE_PLAN)
@@ -40,10 +41,20 @@ def for_welfare(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[s
     return {"part": "planner/start/welfare.html", "now": welfare_now(club, squads, today_at(club))}
 
 
+def for_medical(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:
+    """Whose status waits for a look."""
+    return {
+        "part": "planner/start/returns.html",
+        "lines": returning(squads, today_at(club)),
+        "several": len(squads) > 1,
+    }
+
+
 PAGES: dict[str, Callable[[HttpRequest, Club, list[Squad]], dict[str, Any]]] = {
     HEAD_COACH.key: for_head,
     ASSISTANT.key: for_assistant,
     WELFARE_OFFICER.key: for_welfare,
+    MEDICAL.key: for_medical,
 }
 
 patterns = [path("now/", start, name="start")]

@@ -175,12 +175,16 @@ class Course:
             return Level.ABSENT
         return Level.NONE if day < dates[Step.CONTACT].order else Level.FULL
 
+    @property
+    def is_free(self) -> bool:
+        """The last that was told is a day from which on there are no symptoms at rest."""
+        told = [event for event in self.events if not isinstance(event, Allowed)]
+        return bool(told) and isinstance(told[-1], SymptomFree)
+
     def symptoms_last(self, day: dt.date) -> bool:
         """So long that the table wants a doctor to look again."""
         after = rule_of(self.table).doctor_after
-        states = [event for event in self.events if not isinstance(event, Allowed) and event.day <= day]
-        has_symptoms = not states or isinstance(states[-1], Symptoms)
-        return after is not None and has_symptoms and self.runs_on(day) and (day - self.injured).days > after
+        return after is not None and not self.is_free and self.runs_on(day) and (day - self.injured).days > after
 
 
 def step_of(level: Level) -> Step | None:

@@ -16,7 +16,8 @@ from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club, User
 from shared.roles import Permission
-from squads.actions import Refused, mark_away, record_clearance, remove_absence
+from squads.actions import Refused, mark_away, remove_absence
+from squads.clearance_actions import record_clearance
 from squads.forms import AwayForm, ClearanceForm, SeveralAwayForm
 from squads.models import Absence, Player
 from squads.views.fetch import player_of, squad_of
@@ -77,9 +78,10 @@ def clearance_add(request: HttpRequest, club: Club, player: int) -> HttpResponse
     form = ClearanceForm(request.POST or None, today=today)
     if form.is_valid():
         try:
-            record_clearance(player=found, by=request.user, **form.cleaned_data)
+            medical = request.membership.may(Permission.SEE_MEDICAL)
+            record_clearance(player=found, by=request.user, medical=medical, **form.cleaned_data)
         except Refused as refused:
-            form.add_error("decided_on", str(refused))
+            form.add_error(None, str(refused))
         else:
             messages.success(request, _("The decision on %(player)s is recorded.") % {"player": found})
             return redirect("player", club=club.slug, player=found.pk)

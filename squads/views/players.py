@@ -15,6 +15,7 @@ from shared.roles import Permission
 from squads.actions import Refused, add_player, edit_player, leave_squad
 from squads.forms import LeaveForm, PlayerForm
 from squads.models import Player
+from squads.return_models import EntryKind
 from squads.standing import standing_of
 from squads.views.fetch import player_of, squad_of
 
@@ -33,6 +34,7 @@ def player(request: HttpRequest, club: Club, player: int) -> HttpResponse:
         "absences": [absence for absence in absences if absence.last_day >= today],
         "past_absences": [absence for absence in absences if absence.last_day < today],
         "clearances": list(found.clearances.all())[::-1],
+        "cases": [entry for entry in found.return_entries.all() if entry.kind == EntryKind.STARTED],
     }
     return render(request, "squads/player.html", shown)
 

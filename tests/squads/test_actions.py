@@ -15,10 +15,10 @@ from squads.actions import (
     edit_player,
     leave_squad,
     mark_away,
-    record_clearance,
     remove_absence,
     save_squad,
 )
+from squads.clearance_actions import record_clearance
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
 from squads.published import PUBLISHED
 from tests import factories as f

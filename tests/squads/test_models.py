@@ -131,11 +131,12 @@ def test_a_clearance_outlives_the_account_that_entered_it(squad, welfare):
     assert Clearance.objects.get().entered_by is None
 
 
-def test_there_is_no_column_for_a_reason():
-    """Health reasons have no place in this database: a new column here needs somebody's thought."""
+def test_a_clearance_has_no_column_for_a_reason():
+    """A reason stands in a medical note or nowhere: a new column here needs somebody's thought."""
     assert [field.name for field in Clearance._meta.concrete_fields] == [
         *("id", "player", "level", "from_day", "decided_by", "decided_as", "decided_on"),
-        *("review_on", "allowed_work", "entered_by", "entered_at"),
+        *("review_on", "review_by", "allowed_work", "not_allowed_work", "letter_received", "case"),
+        *("entered_by", "entered_at"),
     ]
     assert [field.name for field in Absence._meta.concrete_fields] == [
         *("id", "player", "first_day", "last_day", "said_by", "entered_by", "entered_at"),
@@ -165,7 +166,7 @@ def test_the_clearance_in_force_is_the_latest_decision_that_has_begun(squad):
 def test_availability_of_a_squad_takes_a_fixed_number_of_queries(squad, django_assert_num_queries):
     for _ in range(3):
         clearance(f.PlayerFactory(squad=squad))
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         assert {player.ceiling_on(DAY).level for player in squad.players.with_availability()} == {Level.NONE}
 
 

@@ -10,7 +10,8 @@ from django.urls import reverse
 
 from shared.clock import today_at
 from shared.models import Upload
-from squads.actions import mark_away, record_clearance
+from squads.actions import mark_away
+from squads.clearance_actions import record_clearance
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
 from tests import factories as f
 
