@@ -92,17 +92,29 @@ def test_outside_a_club_templates_see_no_club(rf):
     assert context(rf.get("/")) == {"club": None, "can": {}}
 
 
-def test_only_a_welfare_officer_clears_players_and_chooses_contact_rules():
-    for permission in (Permission.EDIT_CLEARANCE, Permission.EDIT_CONTACT_RULES):
-        assert [key for key, role in ROLES.items() if role.may(permission)] == ["welfare_officer"]
+def who_may(permission: Permission) -> list[str]:
+    return [key for key, role in ROLES.items() if role.may(permission)]
+
+
+def test_only_a_welfare_officer_chooses_contact_rules():
+    assert who_may(Permission.EDIT_CONTACT_RULES) == ["welfare_officer"]
+
+
+def test_a_welfare_officer_and_medical_roles_record_clearances():
+    assert who_may(Permission.EDIT_CLEARANCE) == ["welfare_officer", "medical"]
+
+
+def test_only_medical_roles_see_what_is_medical_and_a_welfare_officer_may_ask():
+    assert who_may(Permission.SEE_MEDICAL) == ["medical"]
+    assert who_may(Permission.ASK_FOR_MEDICAL) == ["welfare_officer"]
 
 
 def test_only_a_head_coach_plans():
-    assert [key for key, role in ROLES.items() if role.may(Permission.EDIT_PLAN)] == ["head_coach"]
+    assert who_may(Permission.EDIT_PLAN) == ["head_coach"]
 
 
 def test_an_assistant_sees_no_contact_totals():
-    assert [key for key, role in ROLES.items() if role.may(Permission.SEE_TOTALS)] == ["head_coach", "welfare_officer"]
+    assert who_may(Permission.SEE_TOTALS) == ["head_coach", "welfare_officer", "medical"]
 
 
 def test_every_role_says_what_it_does():
