@@ -136,10 +136,13 @@ class SeveralAwayForm(AwayForm):
         self.fields["players"].queryset = squad.players.in_squad_on(today, dt.date.max).select_related("squad__club")
 
 
+LEVELS = ClearanceLevel.choices
+
+
 def offered_levels() -> list[tuple[str, str]]:
     """Each level with the words that are usual for it, to be changed at will."""
     usual = {level: "; ".join(filter(None, usual_words(level))) for level in ClearanceLevel.values}
-    return [(level, f"{label}. {usual[level]}") for level, label in ClearanceLevel.choices]
+    return [(level, str(label) if usual[level] == label else f"{label} ({usual[level]})") for level, label in LEVELS]
 
 
 class ClearanceForm(forms.ModelForm):

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_variables
 
 from shared import audit
 from shared.clock import today_at
@@ -19,6 +20,7 @@ from squads.models import Player
 from squads.return_models import ReturnEntry, courses_of
 
 
+@sensitive_variables("text")
 @transaction.atomic
 def write_note(*, player: Player, text: str, by: User) -> MedicalNote:
     note = MedicalNote.objects.create(player=player, text=text, written_by=str(by)[:150])

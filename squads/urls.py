@@ -1,5 +1,5 @@
 from shared.access import guarded
-from squads.views import availability, imports, players, returns, rules, squads
+from squads.views import availability, imports, medical, players, returns, rules, squads
 
 urlpatterns = guarded(
     [
@@ -7,6 +7,7 @@ urlpatterns = guarded(
         *players.patterns,
         *availability.patterns,
         *returns.patterns,
+        *medical.patterns,
         *rules.patterns,
         *imports.patterns,
     ]

@@ -9,7 +9,7 @@ from squads.models import ClearanceLevel
 
 # Allowed, and not allowed.
 USUAL: dict[str, tuple[Promise | str, Promise | str]] = {
-    ClearanceLevel.OUT: (_("may watch from the side"), _("no training")),
+    ClearanceLevel.OUT: (_("may watch at the side"), _("no training")),
     ClearanceLevel.NON_CONTACT: (
         _("run, pass, catch and learn the shape, alone or at a distance"),
         _("no bags, no pads, no partner in contact, no jumping, no falling"),

@@ -57,6 +57,11 @@ CLUB_PAGES = {
     "return_symptoms": "WM",
     "return_close": "WM",
     "return_allow": "M",
+    # medical notes: medical roles; the welfare officer asks, with consent or for a named need
+    "medical_notes": "M",
+    "medical_consent": "M",
+    "medical_keeping": "M",
+    "medical_asked": "W",
     # the season: everybody looks, the head coach lays it out
     "calendar": "HAWM",
     "calendar_go": "HAWM",

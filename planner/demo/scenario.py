@@ -19,7 +19,7 @@ from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
 from shared.models import Club, Membership, User
 from squads.actions import choose_rules, import_squad, mark_away
-from squads.clearance_actions import record_clearance
+from squads.clearance_actions import record_clearance, start_return, tell_symptom_free
 from squads.models import ClearanceLevel, Player, Squad
 
 CLUB, SLUG = "Withydale RFC", "withydale"
@@ -28,6 +28,7 @@ LOGINS = {
     "head": ("Morwen", "Askham", "head_coach"),
     "assistant": ("Tobias", "Fenwright", "assistant"),
     "welfare": ("Ines", "Calloway", "welfare_officer"),
+    "medic": ("Perran", "Hollin", "medical"),
 }
 COACHES = ["M. Askham", "T. Fenwright", "G. Rookhope"]
 KIT = {"balls": 24, "cones": 60, "bibs": 36, "bags": 8, "shields": 10, "suits": 2, "mats": 6, "scrum_machine": 1}
@@ -152,7 +153,7 @@ def make_season(squad: Squad, start: dt.date, head: User) -> None:
 
 
 def tell_of_players(squad: Squad, monday: dt.date, today: dt.date) -> None:
-    """A holiday, a wedding, exams; three players with a clearance below full, decided by a named person."""
+    """A holiday, a wedding, exams; three players with a clearance below full by a named person; one on his way back."""
     head, welfare = User.objects.get(username="head"), User.objects.get(username="welfare")
     player = {each.key: each for each in Player.objects.filter(squad=squad)}
     for key, first, last in (("WD07", 7, 13), ("WD14", 1, 3), ("WD25", 21, 34), ("WD30", 3, 3), ("WD33", 15, 17)):
@@ -180,6 +181,29 @@ def tell_of_players(squad: Squad, monday: dt.date, today: dt.date) -> None:
             allowed_work=work,
             by=welfare,
         )
+    bring_back(player["WD22"], today)
+
+
+def bring_back(player: Player, today: dt.date) -> None:
+    """Off ten days ago, without symptoms since the second day, non-contact since today; contact is a week away."""
+    medic = User.objects.get(username="medic")
+    told = {"decided_by": str(medic), "decided_as": "first aider"}
+    case = start_return(player=player, union="uk-grassroots", day=today - dt.timedelta(days=10), by=medic, **told)
+    tell_symptom_free(case=case, day=today - dt.timedelta(days=8), by=medic)
+    record_clearance(
+        player=player,
+        level=ClearanceLevel.NON_CONTACT,
+        from_day=today,
+        decided_on=today,
+        decided_by="Dr M. Sallow",
+        decided_as="club doctor",
+        review_on=today + dt.timedelta(days=6),
+        review_by="Dr M. Sallow",
+        allowed_work="run, shape, pass and catch alone",
+        not_allowed_work="no jumping, no falling, no bags, no contact",
+        by=medic,
+        medical=True,
+    )
 
 
 def make_blocks(squad: Squad, monday: dt.date, head: User) -> Block:

@@ -95,5 +95,5 @@ def greeting(into: Path, port: int, no_serve: bool) -> str:
     return (
         f"\nPaper and files: {into.resolve()}\nSite: {site}\nLogins (name, password):\n{logins}\n"
         "Try: as head, open the week, move a player, undo; lock a station and plan again. As assistant, print tonight. "
-        "As welfare, see who is near a limit and record a clearance.\n"
+        "As welfare, see who is near a limit and record a clearance. As medic, see who is on the way back.\n"
     )
