@@ -93,17 +93,18 @@ def is_above(course: Course, decision: dict[str, Any], today: dt.date) -> bool:
 
 def enter_above(case: ReturnEntry, decision: dict[str, Any], by: User, medical: bool) -> None:
     step = step_of(Level(decision["level"]))
-    found = case.as_course.dates[step]
     if not medical:
-        day = date_format(found.day, "j F Y") if found.day else _("no day yet")
-        raise Refused(
-            _("The return that is under way does not allow this then. %(step)s: not before %(day)s.")
-            % {"step": StepChoice(step).label.capitalize(), "day": day}
-            + " "
-            + _("Only an entry by somebody of a medical role can name an earlier day.")
-        )
+        raise Refused(too_soon(step, case.as_course.dates[step].day))
     told = {name: decision[name] for name in ("from_day", "decided_by", "decided_as")}
     allow(case=case, step=step, decided_on=decision["decided_on"], by=by, **told)
+
+
+def too_soon(step: Step, day: dt.date | None) -> str:
+    when = _("not before %(day)s") % {"day": date_format(day, "j F Y")} if day else _("no day yet")
+    return _(
+        "The return that is under way does not allow this then. %(step)s: %(when)s. Only an entry by somebody of a "
+        "medical role can name an earlier day."
+    ) % {"step": StepChoice(step).label.capitalize(), "when": when}
 
 
 @transaction.atomic

@@ -1,6 +1,7 @@
 """Laws of the graded return: days move later, the stricter holds, and only a medical entry moves them sooner."""
 
 import datetime as dt
+import re
 from dataclasses import replace
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from shared.core.contact import Level
+from squads.core.eligibility import Decision, ceiling
 from squads.core.graduated import Allowed, Course, SymptomFree, Symptoms, floors, next_dates, rule_of, step_of
 from squads.core.union_tables import TABLES, UNIONS, Least, Step, Table, age_on, table_for
 
@@ -167,3 +169,17 @@ def test_a_step_that_the_table_does_not_date_still_takes_its_time():
 
 def test_a_level_takes_the_step_of_its_contact():
     assert [step_of(level) for level in Level] == [None, Step.NON_CONTACT, Step.CONTACT, Step.CONTACT]
+
+
+@given(tables, events, days, st.sampled_from(Level))
+def test_no_decision_lifts_a_ceiling_above_what_the_dates_allow(table, events, day, level):
+    course = Course(table, INJURED, tuple(events))
+    decided = Decision(INJURED, level, INJURED, "Dr Ann Ferris")
+    found = ceiling(day, decisions=[decided], courses=[course]).level
+    assert found == min(level, course.most_on(day), key=lambda each: each.height)
+
+
+@given(tables, events, days)
+def test_the_reason_of_a_return_is_a_date_and_no_word_on_its_kind(table, events, day):
+    reason = ceiling(day, courses=[Course(table, INJURED, tuple(events))]).reason
+    assert re.fullmatch(r"all work|no (training|contact)( before \d+ \w+( \d{4})?|, no date for more yet)", reason)
