@@ -24,7 +24,7 @@ from squads.models import Clearance, ClearanceLevel, Player
 from squads.return_models import EntryKind, ReturnEntry, StepChoice
 from squads.wording import usual_words
 
-LONGEST_AGO = dt.timedelta(days=400)
+LONGEST_AGO = dt.timedelta(days=3 * 366)
 
 
 @transaction.atomic
@@ -119,7 +119,7 @@ def start_return(
     today = today_at(player.squad.club)
     refuse_future(day, today)
     if today - day > LONGEST_AGO:
-        raise Refused(_("This is over a year ago. Check the year."))
+        raise Refused(_("This is over three years ago. Check the year."))
     if ReturnEntry.objects.cases().filter(player=player, day=day).exists():
         raise Refused(_("A return that begins on this day is there already. Enter what is new there."))
     case = ReturnEntry.objects.create(

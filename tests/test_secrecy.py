@@ -21,6 +21,8 @@ from squads.medical_actions import read_notes, record_consent, write_note
 from squads.medical_models import MedicalNote
 from squads.models import Player
 from tests import factories as f
+from tests.planner.feeds.cast import member_address, player_address
+from tests.planner.own.cast import own_address
 from tests.test_access_matrix import IN_A_CLUB, ROLES, address, cast
 
 __all__ = ["cast"]
@@ -96,6 +98,17 @@ def test_a_coach_learns_dates_of_a_return_and_nothing_of_its_kind(role, club, sq
     kind = re.compile(r"grassroots|symptom|concuss|head (injury|knock)|graded", re.IGNORECASE)
     assert [name for name, words in pages.items() if kind.findall(words) != kind.findall(before[name])] == []
     assert f"{today + dt.timedelta(days=10):%-d %b %Y}" in pages["returns"]  # 14 days without symptoms
+
+
+def test_what_opens_by_a_secret_address_tells_nothing_of_notes(player, medic, write, client):
+    """Calendars that members and players subscribe to, and the player's own page."""
+    addresses = [member_address(medic), player_address(player), own_address(player)]
+    before = [words_of(client.get(address)) for address in addresses]
+    write()
+    after = [words_of(client.get(address)) for address in addresses]
+    assert all(before)
+    assert [MARKER in words for words in after] == [False] * 3
+    assert after[2] == before[2]
 
 
 def test_no_audit_text_holds_a_word_of_a_note_and_the_clubs_chain_nothing_at_all(club, write):

@@ -53,7 +53,7 @@ def events(client, address):
     return icalendar.Calendar.from_ical(content).events
 
 
-@pytest.mark.parametrize("role", ["head_coach", "assistant", "welfare_officer"])
+@pytest.mark.parametrize("role", ["head_coach", "assistant", "welfare_officer", "medical"])
 def test_a_member_sees_aims_and_what_runs_in_each_slot_at_what_time(client, club, night, role):
     member = f.MembershipFactory(club=club, role=role).user
     (event,) = events(client, member_address(member))
