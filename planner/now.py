@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from planner.coach_names import is_named
 from planner.core.totals import monday_of
 from planner.models import Block, PlanRun, Session
-from planner.totals import WeekTotals, totals_of
 from planner.weeks import Night, SlotLine, StationLine, Week, week_of
 from shared.models import AuditEvent, Club, JobState, User
 from squads.models import Clearance, ClearanceLevel, Player, Squad
 
-SHOWN_EVENTS = 12
+SHOWN_EVENTS = 50
 WEEK = dt.timedelta(days=7)
 
 
@@ -79,25 +78,20 @@ def evening(session: Session, user: User, today: dt.date) -> Tonight:
     return Tonight(night, week, mine, session.day == today)
 
 
-# The welfare officer: who is near or past a limit, who has a status, who decided what
+# The welfare officer, beside his week: who has a status, who decided what
 
 
 @dataclass(frozen=True)
-class WelfareNow:
-    """`weeks`: each squad with its contact of this week; `statuses`: players with the decision that holds today."""
+class Decisions:
+    """`statuses`: players with the decision that restricts them today; `events`: the latest changes in the club."""
 
-    weeks: tuple[tuple[Squad, WeekTotals], ...]
     statuses: tuple[tuple[Player, Clearance], ...]
     events: tuple[AuditEvent, ...]
 
 
-def welfare_now(club: Club, squads: Iterable[Squad], today: dt.date) -> WelfareNow:
-    monday = monday_of(today)
-    return WelfareNow(
-        tuple((squad, totals_of(squad, monday, 1, today).weeks[0]) for squad in squads),
-        tuple(statuses(club, today)),
-        tuple(AuditEvent.objects.filter(club=club.slug).order_by("-number")[:SHOWN_EVENTS]),
-    )
+def decisions_now(club: Club, today: dt.date) -> Decisions:
+    events = AuditEvent.objects.filter(club=club.slug).order_by("-number")[:SHOWN_EVENTS]
+    return Decisions(tuple(statuses(club, today)), tuple(events))
 
 
 def statuses(club: Club, today: dt.date) -> Iterable[tuple[Player, Clearance]]:

@@ -12,6 +12,7 @@ from collections import OrderedDict, defaultdict
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from threading import Lock
+from typing import TypeVar
 
 from django.db.models import Count, F, IntegerField, Sum, prefetch_related_objects
 from django.db.models.functions import Cast
@@ -75,13 +76,16 @@ class WeekFigures:
 SeasonFigures = Mapping[dt.date, WeekFigures]  # by the Monday of each week
 
 
+T = TypeVar("T")
+
+
 class Kept:
-    """The figures of some seasons, each under everything that they depend on; the one made longest ago goes first."""
+    """Figures of some seasons and weeks, each under all that they depend on; those made longest ago go first."""
 
     def __init__(self, room: int) -> None:
         self._room, self._found, self._lock = room, OrderedDict(), Lock()
 
-    def get(self, key: Hashable, make: Callable[[], SeasonFigures]) -> SeasonFigures:
+    def get(self, key: Hashable, make: Callable[[], T]) -> T:
         if (found := self._found.get(key)) is None:
             found = make()
             with self._lock:
@@ -107,11 +111,16 @@ def figures_of(
     a programme, a player, a reply, an absence, a clearance, a rule or a pattern goes through a verb that adds to the
     club's audit chain, whose end is read first: so what is kept is never older than what it is kept under.
     """
-    end = AuditHead.objects.filter(club=squad.club.slug).values_list("digest", flat=True).first()
+    end = audit_end(squad)
     versions = tuple((each.pk, each.day, each.cancelled, each.plan_version) for each in sessions)
     matches = tuple(sorted({each.day for each in fixtures if each.state == FixtureState.PLANNED}))
     key = (squad.pk, tuple(mondays), matches, end, versions)
     return KEPT.get(key, lambda: counted(squad, mondays, sessions, matches))
+
+
+def audit_end(squad: Squad) -> str | None:
+    """The end of the club's audit chain, which moves with every change."""
+    return AuditHead.objects.filter(club=squad.club.slug).values_list("digest", flat=True).first()
 
 
 def counted(

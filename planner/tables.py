@@ -7,5 +7,6 @@ from planner import (  # noqa: F401 - their tables
     link_models,
     pattern_models,
     record_models,
+    welfare_models,
     wish_models,
 )

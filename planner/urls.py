@@ -4,6 +4,7 @@ from planner.views import (
     calendar,
     compare,
     dealing,
+    excess,
     feeds,
     fixtures,
     laying_out,
@@ -14,12 +15,14 @@ from planner.views import (
     patterns,
     prints,
     replies,
+    report,
     runs,
     season_view,
     sessions,
     start,
     totals,
     week,
+    welfare,
     why,
     wishes,
 )
@@ -50,5 +53,8 @@ urlpatterns = guarded(
         *start.patterns,
         *week.patterns,
         *totals.patterns,
+        *welfare.patterns,
+        *excess.patterns,
+        *report.patterns,
     ]
 )

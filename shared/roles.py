@@ -30,6 +30,9 @@ class Permission(StrEnum):
     EDIT_PLAN = "edit_plan"
     PRINT_SHEETS = "print_sheets"
     SEE_TOTALS = "see_totals"
+    ASK_EXCESS = "ask_excess"
+    DECIDE_EXCESS = "decide_excess"
+    LOOK_AFTER_PLAYERS = "look_after_players"
     SEE_AUDIT = "see_audit"
 
 
@@ -62,7 +65,7 @@ HEAD_COACH = Role(
     frozenset(
         _EVERYONE
         | {P.EDIT_SQUAD, P.EDIT_AVAILABILITY, P.EDIT_CALENDAR, P.EDIT_DRILLS, P.EDIT_PLAN, P.SEE_TOTALS}
-        | {P.MANAGE_CLUB, P.SEE_AUDIT}
+        | {P.MANAGE_CLUB, P.SEE_AUDIT, P.ASK_EXCESS}
     ),
 )
 ASSISTANT = Role(
@@ -74,8 +77,15 @@ ASSISTANT = Role(
 WELFARE_OFFICER = Role(
     "welfare_officer",
     _("Welfare officer"),
-    _("sees contact totals and who decided what, records clearances, chooses the contact rules; cannot change a plan"),
-    frozenset(_EVERYONE | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.ASK_FOR_MEDICAL, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}),
+    _(
+        "sees contact totals and who decided what, records clearances, chooses the contact rules, decides who may go "
+        "beyond them; cannot change a plan"
+    ),
+    frozenset(
+        _EVERYONE
+        | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.ASK_FOR_MEDICAL, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}
+        | {P.DECIDE_EXCESS, P.LOOK_AFTER_PLAYERS}
+    ),
 )
 MEDICAL = Role(
     "medical",

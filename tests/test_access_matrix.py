@@ -18,6 +18,7 @@ from planner.feed_models import Feed
 from planner.link_models import PlayerLink
 from planner.models import PlanRun, Station, TrainingNight
 from planner.pattern_models import Pattern
+from planner.welfare_models import Excess
 from planner.wish_models import BlockWishes, DrillWish
 from shared.models import Upload
 from shared.urls import CLUB
@@ -186,6 +187,19 @@ CLUB_PAGES = {
     "totals": "HWM",
     "totals_csv": "HWM",
     "player_totals": "HWM",
+    # the welfare officer's week: the head coach reads it and asks, the welfare officer answers and signs
+    "decisions": "HWM",
+    "welfare_week": "HWM",
+    "welfare_paper": "HWM",
+    "sign_week": "W",
+    "session_excess": "H",
+    "player_excess": "H",
+    "excess": "HWM",
+    "decide_excess": "W",
+    "player_action": "W",
+    "player_elsewhere": "W",
+    "player_report": "HWM",
+    "report_paper": "HWM",
     # Paper
     "session_sheet": "HAWM",
     "season_paper": "HAWM",
@@ -242,6 +256,10 @@ def cast(squad) -> dict[str, Any]:
     block = f.BlockFactory(squad=squad)
     keeper = f.UserFactory()
     wishes = BlockWishes.objects.create(block=block)
+    asked = {"measure": "full", "amount": 16, "limit": 15, "source": "Committee paper", "why": "Cup week"}
+    excess = Excess.objects.create(
+        player=player, monday=f.TUESDAY, session=session, by=keeper, by_name=str(keeper), **asked
+    )
     return {
         "squad": squad.slug,
         "player": player.pk,
@@ -262,6 +280,7 @@ def cast(squad) -> dict[str, Any]:
         "day": "2026-10-05",
         "season": season.pk,
         "night": TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19)).pk,
+        "excess": excess.pk,
         "fixture": f.FixtureFactory(squad=squad).pk,
         "block": block.pk,
         "sort": "drill",

@@ -130,6 +130,14 @@ class Part:
     amount: Fraction
     session: int | None = None
 
+    @property
+    def minutes(self) -> float:
+        return float(self.amount)
+
+    def is_of(self, session: int, day: dt.date) -> bool:
+        """Where a part names no session, its day decides."""
+        return self.session == session or (self.session is None and self.day == day)
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -165,12 +173,14 @@ class Finding:
         """In tenths, away from the limit's side: what is past never reads as if it were inside, or the other way."""
         tenths = 10 * self.amount
         if not self.excess:
-            return round(tenths) / 10 if self.bound is None else self._inside(tenths) / 10
+            return self._inside((tenths + Fraction(1, 2)) // 1) / 10
         return (tenths // 1 if self.measure.is_a_least else -(-tenths // 1)) / 10
 
-    def _inside(self, tenths: Fraction) -> int:
-        edge = 10 * (self.bound.amount if self.bound else 0)
-        return max(round(tenths), edge) if self.measure.is_a_least else min(round(tenths), edge)
+    def _inside(self, tenths: int) -> int:
+        if self.bound is None:
+            return tenths
+        edge = 10 * self.bound.amount
+        return max(tenths, edge) if self.measure.is_a_least else min(tenths, edge)
 
     @property
     def excess_shown(self) -> float:
@@ -193,8 +203,8 @@ class PlayerWindows:
     def in_spite(self) -> tuple[Stretch, ...]:
         return tuple(stretch for figure in self.week.figures for stretch in figure.not_allowed)
 
-    def of(self, measure: Measure) -> Finding:
-        return next(finding for finding in self.findings if finding.measure is measure)
+    def of(self, measure: str) -> Finding:
+        return next(finding for finding in self.findings if finding.measure == measure)
 
     @property
     def past(self) -> tuple[Finding, ...]:

@@ -9,7 +9,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
 
-from planner.now import head_now, tonight, welfare_now
+from planner.core.totals import monday_of
+from planner.now import head_now, tonight
+from planner.views.welfare import page_of
 from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club
@@ -38,7 +40,10 @@ def for_assistant(request: HttpRequest, club: Club, squads: list[Squad]) -> dict
 
 
 def for_welfare(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:
-    return {"part": "planner/start/welfare.html", "now": welfare_now(club, squads, today_at(club))}
+    """The squad of `?squad=`, or the first; its page leads to the others and to other weeks."""
+    wanted = request.GET.get("squad")
+    squad = next((squad for squad in squads if squad.slug == wanted), squads[0] if squads else None)
+    return page_of(club, squads, squad, monday_of(today_at(club)))
 
 
 def for_medical(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:

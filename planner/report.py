@@ -1,0 +1,151 @@
+"""One player's contact over some weeks, for a parent, a coach, the union or an insurer: what, how much, who decided."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from planner.core.totals import LIMITED, Stretch
+from planner.core.windows import PlayerWindows
+from planner.models import Place, Session
+from planner.totals import LOOK_BACK, WEEK, Totals, totals_of
+from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere
+from planner.windows import lines_of, season_start
+from shared.core.contact import Kind, Level
+from squads.core.eligibility import in_force
+from squads.models import Clearance, ContactRules, Player
+
+
+@dataclass(frozen=True)
+class ReportWeek:
+    """One week: everything that is limited, and the limits that applied with their documents."""
+
+    windows: PlayerWindows
+    rules: tuple[ContactRules, ...]
+
+    @property
+    def monday(self) -> dt.date:
+        return self.windows.week.monday
+
+    @property
+    def sunday(self) -> dt.date:
+        return self.monday + LOOK_BACK
+
+
+@dataclass(frozen=True)
+class UnderStatus:
+    """A decision that restricts him, and the contact that stands on the days on which it held."""
+
+    decision: Clearance
+    last_day: dt.date | None
+    contact: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The first time that he worked at a rung of a ladder, with whom, and on how many nights since."""
+
+    ladder: str
+    rung: str
+    first: dt.date
+    coach: str
+    session: int
+    nights: int
+
+
+@dataclass(frozen=True)
+class Report:
+    player: Player
+    today: dt.date
+    weeks: tuple[ReportWeek, ...]
+    excesses: tuple[Excess, ...]
+    actions: tuple[ActionTaken, ...]
+    statuses: tuple[UnderStatus, ...]
+    steps: tuple[Step, ...]
+    nights: tuple[Session, ...]
+    elsewhere: tuple[PlaysElsewhere, ...]
+
+    @property
+    def first_day(self) -> dt.date:
+        return self.weeks[0].monday
+
+    @property
+    def last_day(self) -> dt.date:
+        return self.weeks[-1].sunday
+
+    @property
+    def latest_first(self) -> list[ReportWeek]:
+        return list(reversed(self.weeks))
+
+    @property
+    def sums(self) -> list[tuple[Kind, float]]:
+        """Minutes of each kind over all weeks of the report."""
+        figures = [each.windows.week for each in self.weeks]
+        return [(kind, sum(week.figure(kind).hundredths for week in figures) / 100) for kind in LIMITED]
+
+
+def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) -> Report:
+    """So many weeks up to that one, in a fixed number of queries. The player's squad and club should be fetched."""
+    first = last_monday - (weeks - 1) * WEEK
+    totals = totals_of(player.squad, first, weeks, today)
+    asked = Excess.objects.filter(player=player, monday__range=(first, last_monday))
+    return Report(
+        player,
+        today,
+        tuple(weeks_of(totals, player)),
+        tuple(asked.with_answers()),
+        tuple(ActionTaken.objects.filter(player=player, monday__range=(first, last_monday))),
+        tuple(statuses_of(totals, player)),
+        tuple(steps_of(player, last_monday + LOOK_BACK, today)),
+        tuple(nights_of(totals, player)),
+        tuple(PlaysElsewhere.objects.filter(player=player)),
+    )
+
+
+def weeks_of(totals: Totals, player: Player) -> Iterator[ReportWeek]:
+    start = season_start(player.squad, totals.weeks[-1].sunday)
+    for week in totals.weeks:
+        his = next((line for line in lines_of(week, {}, start) if line.player == player), None)
+        if his:
+            yield ReportWeek(his.windows, week.rules)
+
+
+def statuses_of(totals: Totals, player: Player) -> Iterator[UnderStatus]:
+    """Decisions that restrict him on some day of the report, each with the contact of those days."""
+    rows = totals.days.clearances.get(player.pk, [])
+    decisions = [row.as_decision() for row in rows]
+    first, last = totals.weeks[0].monday, totals.weeks[-1].sunday
+    held: dict[int, list[dt.date]] = {}
+    for day in (first + dt.timedelta(days=n) for n in range((last - first).days + 1)):
+        found = in_force(day, decisions)
+        if found is not None and found.level is not Level.FULL:
+            held.setdefault(decisions.index(found), []).append(day)
+    stretches = [s for week in totals.of(player.pk) for figure in week.figures for s in figure.stretches]
+    for place, days in held.items():
+        contact = (s for s in stretches if s.day in days and (s.counted or s.is_not_allowed))
+        yield UnderStatus(rows[place], None if days[-1] == last else days[-1], tuple(contact))
+
+
+def steps_of(player: Player, until: dt.date, today: dt.date) -> Iterable[Step]:
+    """From the stations at which he stood on nights that are over, the oldest first."""
+    stood = Place.objects.filter(
+        player=player, slot__session__cancelled=False, slot__session__day__lte=min(until, today),
+        station__drill__ladder__isnull=False,
+    )  # fmt: skip
+    rows = stood.order_by("slot__session__day", "slot__order").values_list(
+        "station__drill__ladder__name", "station__drill__rung", "slot__session__day", "station__coach", "slot__session"
+    )
+    first: dict[tuple[str, str], tuple[dt.date, str, int]] = {}
+    nights: dict[tuple[str, str], set[int]] = {}
+    for ladder, rung, day, coach, session in rows:
+        first.setdefault((ladder, rung), (day, coach, session))
+        nights.setdefault((ladder, rung), set()).add(session)
+    steps = (Step(*key, *first[key], len(nights[key])) for key in first)
+    return sorted(steps, key=lambda step: (step.ladder, step.rung))
+
+
+def nights_of(totals: Totals, player: Player) -> Iterator[Session]:
+    """The nights on which he stands somewhere, the latest first."""
+    stood = {s.session for week in totals.of(player.pk) for figure in week.figures for s in figure.stretches}
+    return (session for session in reversed(totals.days.sessions) if session.pk in stood)

@@ -1,0 +1,33 @@
+"""Figures against their limits in templates of pages and of paper."""
+
+from __future__ import annotations
+
+from django import template
+from django.utils.safestring import SafeString
+
+from planner import welfare_words as words
+from planner.core.windows import KINDS, Finding
+from shared.charts import kind_mark, plumb_bar
+
+register = template.Library()
+register.filter("measure_words", words.measure_words)
+register.filter("figure_words", words.figure_words)
+register.filter("excess_words", words.excess_words)
+register.filter("unit_of", words.unit_of)
+
+
+@register.filter
+def measure_mark(measure: str) -> SafeString:
+    """The hatch of a kind of contact; what is no contact has no mark."""
+    kind = KINDS.get(measure)
+    return kind_mark(kind) if kind else SafeString("")
+
+
+@register.simple_tag
+def finding_bar(finding: Finding) -> SafeString:
+    """Against the plumb line, or with a notch at the least that is asked for."""
+    title = f"{words.measure_words(finding.measure)}: {words.figure_words(finding)}"
+    much, bound = float(finding.amount), finding.bound.amount if finding.bound else None
+    if finding.measure.is_a_least:
+        return plumb_bar(much, None, title, low=bound)
+    return plumb_bar(much, bound, title, near=finding.near_percent / 100)

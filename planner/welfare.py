@@ -1,0 +1,265 @@
+"""The welfare officer's week of a squad: who is past or near a limit, who decided what, what is still open.
+
+What is counted is kept in this process under the end of the club's audit chain, as `planner.season_figures` does it;
+requests, answers, actions and signatures are read each time.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.db.models import Exists, OuterRef, Q
+
+from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
+from planner.core.windows import Finding
+from planner.season_figures import KEPT, audit_end
+from planner.totals import LOOK_BACK, WEEK, Totals, totals_of
+from planner.welfare_models import ActionTaken, Excess, WeekChecked
+from planner.welfare_words import shown
+from planner.windows import PlayerLine, in_hundredths, lines_of, season_start
+from shared.core.contact import Kind
+from squads.models import ContactRules, Player, Squad
+
+WEEKS_BACK = 3  # beside the week itself, in small
+
+
+@dataclass(frozen=True)
+class Spite:
+    """Contact that a player was put in on a day on which something kept him from it, and what that was."""
+
+    stretch: Stretch
+    reason: str
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is counted of one squad and week. `weeks`: each player's last four, the oldest first."""
+
+    monday: dt.date
+    lines: tuple[PlayerLine, ...]
+    weeks: Mapping[int, tuple[PlayerWeek, ...]]
+    spites: Mapping[int, tuple[Spite, ...]]
+    rules: tuple[ContactRules, ...]
+
+    @cached_property
+    def seen(self) -> dict[str, dict[str, str]]:
+        """Every figure that is not nothing, with its limit, by player and measure: what a signature stands for."""
+        found = {str(line.player.pk): figures_seen(line, self.spites[line.player.pk]) for line in self.lines}
+        return {player: figures for player, figures in sorted(found.items()) if figures}
+
+    @cached_property
+    def digest(self) -> str:
+        return hashlib.sha256(json.dumps(self.seen, sort_keys=True).encode()).hexdigest()
+
+
+def figures_seen(line: PlayerLine, spites: Iterable[Spite]) -> dict[str, str]:
+    figures = {
+        finding.measure.value: f"{finding.amount} of {finding.bound.amount if finding.bound else '-'}"
+        for finding in line.windows.findings
+        if finding.parts or finding.excess
+    }
+    for spite in spites:
+        figures[f"in spite, {spite.stretch.day} {spite.stretch.what}"] = str(spite.stretch.in_contact)
+    return figures
+
+
+def looked_at(squad: Squad, monday: dt.date, today: dt.date) -> Looked:
+    """Counted anew only after something has changed in the club. The squad's club should be fetched with it."""
+    key = ("welfare", squad.pk, monday, today, audit_end(squad))
+    return KEPT.get(key, lambda: counted(squad, monday, today))
+
+
+def counted(squad: Squad, monday: dt.date, today: dt.date) -> Looked:
+    totals = totals_of(squad, monday - WEEKS_BACK * WEEK, WEEKS_BACK + 1, today)
+    lines = lines_of(totals.weeks[-1], {}, season_start(squad, monday + LOOK_BACK))
+    return Looked(
+        monday,
+        tuple(lines),
+        {line.player.pk: tuple(totals.of(line.player.pk)) for line in lines},
+        {line.player.pk: tuple(spites_of(totals, line)) for line in lines},
+        totals.weeks[-1].rules,
+    )
+
+
+def spites_of(totals: Totals, line: PlayerLine) -> Iterable[Spite]:
+    by_key = {session.pk: session for session in totals.days.sessions}
+    for stretch in line.windows.in_spite:
+        ceiling = totals.days.ceiling(line.player, by_key[stretch.session])
+        yield Spite(stretch, ceiling.reason)
+
+
+# With what people asked, decided and did
+
+
+@dataclass(frozen=True)
+class Answered:
+    """One figure that is past its limit, with what was asked about it."""
+
+    finding: Finding
+    excesses: tuple[Excess, ...]
+
+    @property
+    def is_covered(self) -> bool:
+        """Somebody approved as much as this in one of the sessions that made it."""
+        return any(self._covers(excess) for excess in self.excesses)
+
+    def _covers(self, excess: Excess) -> bool:
+        if excess.session is None or not excess.is_approved:
+            return False
+        far = excess.amount - in_hundredths(self.finding)
+        is_of_a_part = any(part.is_of(excess.session_id, excess.session.day) for part in self.finding.parts)
+        return is_of_a_part and (far <= 0 if self.finding.measure.is_a_least else far >= 0)
+
+
+@dataclass(frozen=True)
+class Named:
+    """A player who is named on the page, and why."""
+
+    line: PlayerLine
+    spites: tuple[Spite, ...]
+    past: tuple[Answered, ...]
+    weeks: tuple[PlayerWeek, ...]
+    actions: tuple[ActionTaken, ...]
+
+    @property
+    def player(self) -> Player:
+        return self.line.player
+
+    @property
+    def near(self) -> tuple[Finding, ...]:
+        return self.line.windows.near
+
+    @property
+    def four(self) -> list[tuple[Kind, str]]:
+        """The minutes of each kind in the last four weeks, "8 · 11 · 14.9 · 17.2"."""
+        return [(kind, " · ".join(shown(week.figure(kind).minutes) for week in self.weeks)) for kind in LIMITED]
+
+
+@dataclass(frozen=True)
+class WelfareWeek:
+    """The page. `checked`: the last signature of this week, None if nobody has signed it."""
+
+    squad: Squad
+    monday: dt.date
+    today: dt.date
+    looked: Looked
+    named: tuple[Named, ...]
+    waiting: tuple[Excess, ...]
+    to_follow: tuple[ActionTaken, ...]
+    checked: WeekChecked | None
+    checked_squads: frozenset[int]
+
+    @property
+    def sunday(self) -> dt.date:
+        return self.monday + LOOK_BACK
+
+    @property
+    def before(self) -> dt.date:
+        return self.monday - WEEK
+
+    @property
+    def after(self) -> dt.date:
+        return self.monday + WEEK
+
+    @cached_property
+    def counts(self) -> dict[str, int]:
+        """How many players stand how, the worst standing first; the fine ones even where there are none."""
+        found = Counter(line.room for line in self.looked.lines)
+        return {room.value: found[room] for room in reversed(Room) if found[room] or room is Room.FINE}
+
+    @property
+    def in_spite(self) -> list[Named]:
+        return [named for named in self.named if named.spites]
+
+    @property
+    def past(self) -> list[Named]:
+        return [named for named in self.named if named.past]
+
+    @property
+    def near(self) -> list[Named]:
+        """Those who are near a limit and not past any."""
+        return [named for named in self.named if named.near and not named.past]
+
+    @property
+    def fine(self) -> int:
+        return self.counts[Room.FINE.value]
+
+    @property
+    def is_to_check_again(self) -> bool:
+        return self.checked is not None and self.checked.digest != self.looked.digest
+
+    @property
+    def changed(self) -> list[Player]:
+        """Whose figures are not those that were signed."""
+        was, now = self.checked.seen if self.checked else {}, self.looked.seen
+        return [
+            line.player for line in self.looked.lines if was.get(str(line.player.pk)) != now.get(str(line.player.pk))
+        ]
+
+
+def welfare_week(squad: Squad, monday: dt.date, today: dt.date) -> WelfareWeek:
+    """In a fixed number of queries, whatever the number of players."""
+    looked = looked_at(squad, monday, today)
+    excesses, actions, signed = asked_about(squad, monday), done_about(squad, monday, today), signed_in(squad, monday)
+    asked, acted = by_player(excesses, monday), by_player(actions, monday)
+    checked = [each for each in signed if each.squad_id == squad.pk]
+    return WelfareWeek(
+        squad,
+        monday,
+        today,
+        looked,
+        tuple(named(looked, line, asked, acted) for line in looked.lines if line.room is not Room.FINE),
+        tuple(excess for excess in excesses if not excess.is_answered),
+        tuple(action for action in actions if action.is_due),
+        checked[-1] if checked else None,
+        frozenset(each.squad_id for each in signed),
+    )
+
+
+def named(
+    looked: Looked, line: PlayerLine, asked: Mapping[int, list[Excess]], acted: Mapping[int, list[ActionTaken]]
+) -> Named:
+    player = line.player.pk
+    return Named(
+        line,
+        looked.spites[player],
+        tuple(
+            Answered(finding, tuple(each for each in asked[player] if each.measure == finding.measure))
+            for finding in line.windows.past
+        ),
+        looked.weeks[player],
+        tuple(acted[player]),
+    )
+
+
+def by_player(rows: Iterable[Excess | ActionTaken], monday: dt.date) -> dict[int, list]:
+    found: dict[int, list] = defaultdict(list)
+    for row in rows:
+        if row.monday == monday:
+            found[row.player_id].append(row)
+    return found
+
+
+def asked_about(squad: Squad, monday: dt.date) -> list[Excess]:
+    """Of this week, and whatever waits for an answer."""
+    rows = Excess.objects.filter(Q(monday=monday) | Q(decision__isnull=True), player__squad=squad)
+    return list(rows.with_answers())
+
+
+def done_about(squad: Squad, monday: dt.date, today: dt.date) -> list[ActionTaken]:
+    """Of this week, and what is to be looked at again; `is_due` until a later row of the same player answers it."""
+    later = ActionTaken.objects.filter(player=OuterRef("player"), at__gt=OuterRef("at"))
+    due = Q(follow_up__lte=today) & ~Exists(later)
+    rows = ActionTaken.objects.filter(Q(monday=monday) | due, player__squad=squad)
+    return list(rows.annotate(is_due=due).select_related("player__squad"))
+
+
+def signed_in(squad: Squad, monday: dt.date) -> list[WeekChecked]:
+    """Signatures of this week for every squad of the club, the newest last."""
+    return list(WeekChecked.objects.filter(squad__club=squad.club_id, monday=monday))
