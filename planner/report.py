@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from planner.core.totals import LIMITED, Stretch
 from planner.core.windows import PlayerWindows
 from planner.models import Place, Session
-from planner.totals import LOOK_BACK, WEEK, Totals, totals_of
+from planner.totals import LOOK_BACK, WEEK, Totals
 from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere
-from planner.windows import lines_of, season_start
+from planner.windows import Told, lines_of, season_start, totals_with_told
 from shared.core.contact import Kind, Level
 from squads.core.eligibility import in_force
 from squads.models import Clearance, ContactRules, Player
@@ -88,12 +88,13 @@ class Report:
 def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) -> Report:
     """So many weeks up to that one, in a fixed number of queries. The player's squad and club should be fetched."""
     first = last_monday - (weeks - 1) * WEEK
-    totals = totals_of(player.squad, first, weeks, today)
+    season = season_start(player.squad, last_monday + LOOK_BACK)
+    totals, told = totals_with_told(player.squad, first, weeks, today, season)
     asked = Excess.objects.filter(player=player, monday__range=(first, last_monday))
     return Report(
         player,
         today,
-        tuple(weeks_of(totals, player)),
+        tuple(weeks_of(totals, told, player, season)),
         tuple(asked.with_answers()),
         tuple(ActionTaken.objects.filter(player=player, monday__range=(first, last_monday))),
         tuple(statuses_of(totals, player)),
@@ -103,10 +104,9 @@ def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) 
     )
 
 
-def weeks_of(totals: Totals, player: Player) -> Iterator[ReportWeek]:
-    start = season_start(player.squad, totals.weeks[-1].sunday)
+def weeks_of(totals: Totals, told: Told, player: Player, season: dt.date) -> Iterator[ReportWeek]:
     for week in totals.weeks:
-        his = next((line for line in lines_of(week, {}, start) if line.player == player), None)
+        his = next((line for line in lines_of(week, told.matches, season) if line.player == player), None)
         if his:
             yield ReportWeek(his.windows, week.rules)
 

@@ -15,15 +15,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from django.db.models import Exists, OuterRef, Q
+from django.utils import timezone
 
+from planner.attendance import span_of_session
+from planner.core.record import Source
 from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
 from planner.core.windows import Finding
+from planner.models import Session
 from planner.season_figures import KEPT, audit_end
-from planner.totals import LOOK_BACK, WEEK, Totals, totals_of
-from planner.welfare_models import ActionTaken, Excess, WeekChecked
+from planner.totals import LOOK_BACK, WEEK, Totals
+from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere, WeekChecked
 from planner.welfare_words import shown
-from planner.windows import PlayerLine, in_hundredths, lines_of, season_start
+from planner.windows import PlayerLine, Told, in_hundredths, lines_of, season_start, totals_with_told
 from shared.core.contact import Kind
+from squads.core.eligibility import ceiling
 from squads.models import ContactRules, Player, Squad
 
 WEEKS_BACK = 3  # beside the week itself, in small
@@ -38,6 +43,14 @@ class Spite:
 
 
 @dataclass(frozen=True)
+class NightOpen:
+    """`is_late`: over for 48 hours, so that the plan counts as not confirmed."""
+
+    session: Session
+    is_late: bool
+
+
+@dataclass(frozen=True)
 class Looked:
     """What is counted of one squad and week. `weeks`: each player's last four, the oldest first."""
 
@@ -46,6 +59,8 @@ class Looked:
     weeks: Mapping[int, tuple[PlayerWeek, ...]]
     spites: Mapping[int, tuple[Spite, ...]]
     rules: tuple[ContactRules, ...]
+    nights: tuple[NightOpen, ...]
+    untold: tuple[PlaysElsewhere, ...]
 
     @cached_property
     def seen(self) -> dict[str, dict[str, str]]:
@@ -70,28 +85,56 @@ def figures_seen(line: PlayerLine, spites: Iterable[Spite]) -> dict[str, str]:
 
 
 def looked_at(squad: Squad, monday: dt.date, today: dt.date) -> Looked:
-    """Counted anew only after something has changed in the club. The squad's club should be fetched with it."""
-    key = ("welfare", squad.pk, monday, today, audit_end(squad))
-    return KEPT.get(key, lambda: counted(squad, monday, today))
+    """Counted anew only after something has changed in the club, or an hour later, since nights fall due.
+
+    The squad's club should be fetched with it.
+    """
+    now = timezone.now()
+    key = ("welfare", squad.pk, monday, today, now.replace(minute=0, second=0, microsecond=0), audit_end(squad))
+    return KEPT.get(key, lambda: counted(squad, monday, today, now))
 
 
-def counted(squad: Squad, monday: dt.date, today: dt.date) -> Looked:
-    totals = totals_of(squad, monday - WEEKS_BACK * WEEK, WEEKS_BACK + 1, today)
-    lines = lines_of(totals.weeks[-1], {}, season_start(squad, monday + LOOK_BACK))
+def counted(squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime) -> Looked:
+    season, first = season_start(squad, monday + LOOK_BACK), monday - WEEKS_BACK * WEEK
+    totals, told = totals_with_told(squad, first, WEEKS_BACK + 1, today, season)
+    lines = lines_of(totals.weeks[-1], told.matches, season)
     return Looked(
         monday,
         tuple(lines),
         {line.player.pk: tuple(totals.of(line.player.pk)) for line in lines},
         {line.player.pk: tuple(spites_of(totals, line)) for line in lines},
         totals.weeks[-1].rules,
+        tuple(nights_open(totals, monday, now)),
+        tuple(untold(totals, told, monday)),
     )
 
 
 def spites_of(totals: Totals, line: PlayerLine) -> Iterable[Spite]:
     by_key = {session.pk: session for session in totals.days.sessions}
     for stretch in line.windows.in_spite:
-        ceiling = totals.days.ceiling(line.player, by_key[stretch.session])
-        yield Spite(stretch, ceiling.reason)
+        session = by_key.get(stretch.session)
+        if session:
+            yield Spite(stretch, totals.days.ceiling(line.player, session).reason)
+        else:
+            decisions = [row.as_decision() for row in totals.days.clearances[line.player.pk]]
+            yield Spite(stretch, ceiling(stretch.day, decisions=decisions).reason)
+
+
+def nights_open(totals: Totals, monday: dt.date, now: dt.datetime) -> Iterable[NightOpen]:
+    """Nights of the week that are over and that nobody has confirmed."""
+    for session in totals.days.between(monday, monday + LOOK_BACK):
+        if span_of_session(session)[1] <= now and not totals.days.records.is_confirmed(session):
+            yield NightOpen(session, totals.days.records.source(session, now) is Source.NOT_CONFIRMED)
+
+
+def untold(totals: Totals, told: Told, monday: dt.date) -> Iterable[PlaysElsewhere]:
+    """Who plays elsewhere too and of whom nobody has told anything for the week."""
+    sunday = monday + LOOK_BACK
+    rows = PlaysElsewhere.objects.filter(player__squad=totals.squad, from_day__lte=sunday).select_related(
+        "player__squad"
+    )
+    newest = {row.player_id: row for row in rows}
+    return (row for row in newest.values() if row.plays and not told.is_from_elsewhere(row.player_id, monday, sunday))
 
 
 # With what people asked, decided and did

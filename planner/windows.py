@@ -3,18 +3,102 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from planner.core.totals import Room
+from django.utils.translation import gettext as _
+
+from planner.core.record import Source
+from planner.core.totals import Room, Stretch
 from planner.core.windows import Bounds, Finding, Match, Measure, PlayerWindows, RuleSet, bounds_of, player_windows
+from planner.days import Days
 from planner.models import Season
-from planner.totals import WeekTotals
+from planner.record_models import Declared, MatchMinutes
+from planner.totals import LOOK_BACK, WEEK, Totals, WeekTotals, stretches_by_player, week_totals
+from shared.core.contact import Kind, Level
+from squads.core.eligibility import ceiling
 from squads.models import ContactRules, Player, Squad
 
+ELSEWHERE = 0  # the key of no session
+FORTNIGHT = dt.timedelta(days=14)
 LONGEST_SEASON = dt.timedelta(days=365)
 Matches = Mapping[int, Sequence[Match]]  # by player
+
+
+@dataclass(frozen=True)
+class Told:
+    """What was told from elsewhere and of matches: contact as stretches, and match minutes, by player."""
+
+    contact: Mapping[int, Sequence[Stretch]]
+    matches: Matches
+
+    def is_from_elsewhere(self, player: int, first: dt.date, last: dt.date) -> bool:
+        """Somebody told something of another team for one of these days."""
+        days = [each.day for each in (*self.contact.get(player, ()), *self.matches.get(player, ())) if not by_us(each)]
+        return any(first <= day <= last for day in days)
+
+
+def by_us(told: Stretch | Match) -> bool:
+    return isinstance(told, Match) and told.is_ours
+
+
+def told_of(days: Days, season_from: dt.date) -> Told:
+    """In two queries. Contact on these days, matches from the season's first day on and a fortnight before."""
+    return Told(declared_on(days), matches_between(days.squad, season_from - FORTNIGHT, days.last))
+
+
+def declared_on(days: Days) -> dict[int, list[Stretch]]:
+    """Contact elsewhere counts in full, whatever somebody decided; above a decision it is in spite of it."""
+    found: dict[int, list[Stretch]] = defaultdict(list)
+    rows = Declared.objects.filter(player__squad=days.squad).counting().between(days.first, days.last)
+    for row in rows:
+        what = _("%(place)s, told by %(who)s") % {"place": row.get_place_display(), "who": row.declared_by}
+        level = decided_level(days, row.player_id, row.day)
+        found[row.player_id].append(
+            Stretch(
+                row.player_id,
+                ELSEWHERE,
+                0,
+                row.day,
+                what,
+                Kind(row.kind),
+                row.minutes,
+                100,
+                level,
+                placed=False,
+                aside=False,
+                source=Source.DECLARED,
+            )
+        )
+    return found
+
+
+def decided_level(days: Days, player: int, day: dt.date) -> Level:
+    """By decisions alone: whoever is away from us may well play elsewhere."""
+    return ceiling(day, decisions=[row.as_decision() for row in days.clearances[player]]).level
+
+
+def matches_between(squad: Squad, first: dt.date, last: dt.date) -> dict[int, list[Match]]:
+    found: dict[int, list[Match]] = defaultdict(list)
+    rows = MatchMinutes.objects.filter(player__squad=squad, minutes__gt=0).counting().between(first, last).order_by()
+    named = rows.values_list("player", "day", "minutes", "opponent", "fixture__opponent", "kick_off")
+    for player, day, minutes, opponent, ours, starts in named:
+        found[player].append(Match(player, day, minutes, ours or opponent, starts, is_ours=ours is not None))
+    return found
+
+
+def totals_with_told(
+    squad: Squad, first_monday: dt.date, weeks: int, today: dt.date, season_from: dt.date
+) -> tuple[Totals, Told]:
+    """The totals of the squad with the contact told from elsewhere in them."""
+    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1))
+    told, by_player = told_of(days, season_from), stretches_by_player(days)
+    for player, stretches in told.contact.items():
+        by_player[player].extend(stretches)
+    mondays = (first_monday + n * WEEK for n in range(weeks))
+    return Totals(squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days), told
 
 
 @dataclass(frozen=True)

@@ -102,6 +102,7 @@ class Match:
     minutes: int
     what: str
     starts: dt.datetime | None = None
+    is_ours: bool = True
 
 
 def hours_between(first: Match, second: Match) -> Fraction:
@@ -269,7 +270,7 @@ def of_contact(figure: Figure, measure: Measure) -> Finding:
 
 
 def of_stretch(stretch: Stretch) -> Part:
-    return Part(stretch.day, stretch.what, Fraction(stretch.counted, 100), stretch.session)
+    return Part(stretch.day, stretch.what, Fraction(stretch.counted, 100), stretch.session or None)
 
 
 def of_match(match: Match) -> Part:

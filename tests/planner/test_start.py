@@ -165,7 +165,7 @@ def test_the_welfare_officer_sees_who_was_put_in_contact_in_spite_of_a_status(ca
     stand(cast.slot(order=2), live, cast.players[:2])
     clear(cast.players[0], "none")
     text = start(log_in(welfare))
-    for words in ("1 in contact in spite of a status", str(live), "not allowed that day", "non-contact only"):
+    for words in ("1 in contact in spite of a status", str(live), "no contact by clearance of 5 Oct"):
         assert words in text
 
 
@@ -174,19 +174,19 @@ def test_the_welfare_officer_sees_who_is_past_by_how_much_and_from_which_session
     for night in range(2):
         stand(cast.slot(night, 2), hard, [cast.players[6]])
     text = start(log_in(welfare))
-    for words in ("1 past a limit", "24 of 15 min", "past by 9", f"Tue {hard} 12; Thu {hard} 12"):
-        assert " ".join(words.split()) in " ".join(text.split())
+    for words in ("1 past a limit", "24 of 15 min", "past by 9", "Tue 6 Oct", "Thu 8 Oct", f"{hard} 12"):
+        assert words in text
 
 
 def test_the_welfare_officer_sees_who_decided_and_when(cast, welfare, log_in):
     clear(cast.players[0], "controlled")
-    text = start(log_in(welfare))
+    text = log_in(welfare).get("/c/brackenford/now/decisions/").content.decode()
     assert "5 Oct by Robin Ash, physio" in text
 
 
 def test_when_all_is_well_the_page_says_so(cast, welfare, log_in):
-    text = start(log_in(welfare))
-    assert "Nobody is near a limit." in text
+    assert "8 fine" in start(log_in(welfare))
+    text = log_in(welfare).get("/c/brackenford/now/decisions/").content.decode()
     assert "no decision restricts anyone today" in text
 
 

@@ -16,7 +16,7 @@ from planner.season_figures import KEPT
 from planner.welfare import welfare_week
 from planner.welfare_actions import Beyond, ask_excess, decide_excess, note_action
 from planner.welfare_models import WeekChecked
-from squads.actions import record_clearance
+from squads.clearance_actions import record_clearance
 from tests import factories as f
 from tests.planner.test_sheets import text_of
 from tests.planner.welfare.cast import FRIDAY, MONDAY, NEXT_MONDAY, welfare_cast

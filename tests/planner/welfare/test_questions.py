@@ -1,0 +1,137 @@
+"""What a parent, a coach, the union or an insurer may ask: each answer is at most three clicks from the first page."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+
+import pytest
+
+from planner.core.windows import Measure
+from planner.models import Station
+from planner.record_models import Declared
+from planner.season_figures import KEPT
+from planner.welfare_actions import ask_excess, decide_excess, note_action
+from tests import factories as f
+from tests.planner.test_sheets import text_of
+from tests.planner.welfare.cast import MONDAY
+from tests.planner.welfare.test_week import beyond
+
+MOST_CLICKS = 3
+LINK = re.compile(r'<a\b[^>]*?href="([^"]*)"[^>]*>(.*?)</a>', re.DOTALL)
+
+
+class Reader:
+    """Follows links as somebody does who reads them."""
+
+    def __init__(self, client) -> None:
+        self.client, self.clicks = client, 0
+        self.open("/c/brackenford/now/")
+
+    def open(self, address: str) -> None:
+        self.address, self.answer = address, self.client.get(address)
+        assert self.answer.status_code == 200, address
+
+    def click(self, words: str) -> Reader:
+        links = LINK.findall(self.answer.content.decode().partition("<main")[2])
+        found = [unescape(address) for address, inside in links if words in re.sub(r"<[^>]+>", "", inside)]
+        assert found, f"{self.address} has no link that says {words}"
+        self.clicks += 1
+        self.open(self.address.partition("?")[0] + found[0] if found[0].startswith("?") else found[0])
+        return self
+
+    def answers(self, *words: str) -> None:
+        body = self.answer.content
+        text = text_of(body) if body.startswith(b"%PDF") else re.sub(r"<[^>]+>", " ", body.decode())
+        told = " ".join(unescape(text).split())
+        for each in words:
+            assert each in told
+        assert self.clicks <= MOST_CLICKS
+
+
+@pytest.fixture
+def reader(cast, head, welfare, log_in):
+    """16.5 minutes on two nights, asked for and approved; then rest. Earlier steps on one ladder, and a decision."""
+    player = cast.players[0]
+    ladder = f.LadderFactory(club=cast.squad.club, code="A", name="Front-on")
+    for session, hundredths, rung in ((cast.tuesday, 950, "C2"), (cast.tuesday, 900, "C4"), (cast.thursday, 750, "C4")):
+        station = cast.contact(session, hundredths, [player], rung)
+        Station.objects.filter(pk=station.pk).update(coach="Ash")
+        station.drill.ladder, station.drill.step = ladder, 1
+        station.drill.save()
+    cast.restrict(cast.players[1])
+    cast.contact(cast.tuesday, 100, [cast.players[1]])
+    Declared.objects.create(
+        player=player, day=MONDAY, place="school", kind="controlled", minutes=7, declared_by="his teacher", by_name="x"
+    )
+    asked = ask_excess(
+        session=cast.thursday, beyond=[beyond(cast, player)], why="Goal-line stand", by=head, today=MONDAY
+    )
+    decide_excess(excess=asked[0], approved=True, why="Rested until Thursday", by=welfare)
+    note_action(player=player, monday=MONDAY, did="talk", words="parents told on the phone", by=welfare)
+    KEPT.forget()
+    made = Reader(log_in(welfare))
+    made.name, made.other = player.sheet_name, cast.players[1].sheet_name
+    return made
+
+
+def test_who_exceeded_by_how_much_in_which_week_from_which_blocks(reader):
+    reader.answers(reader.name, "16.5 of 15 min", "past by 1.5 min", "5 Oct – 11 Oct", "Tue 6 Oct", "Thu 8 Oct")
+    reader.click(reader.name).click("Each block in it").answers("Minutes × share", "Tue 6 Oct")
+
+
+def test_why_and_who_agreed_before_or_after(reader):
+    reader.answers("approved by welfare", "Rested until Thursday", "asked before by head", "Goal-line stand")
+
+
+def test_what_was_done_then(reader):
+    reader.answers("talk with the parent or the player : parents told on the phone")
+
+
+@pytest.mark.parametrize("weeks", [4, 12])
+def test_how_much_contact_one_child_had_here_and_elsewhere_to_print_for_him_alone(reader, weeks):
+    reader.click(reader.name).click(f"{weeks} weeks").answers("full contact 16.5 min", "school, told by his teacher")
+    reader.click("To print (PDF)").answers("full contact 16.5 min", "school, told by his teacher", reader.name)
+    assert reader.other not in text_of(reader.answer.content)
+
+
+def test_whether_the_progression_was_followed_before_live_contact(reader):
+    reader.click(reader.name).answers("Front-on C2 6 Oct 2026 Ash 1 Front-on C4 6 Oct 2026 Ash 2")
+
+
+def test_whether_anyone_was_in_contact_while_a_decision_kept_him_from_it(reader):
+    reader.answers("In contact in spite of a status", "decided by Robin Ash")
+    reader.click(reader.other).answers(
+        "non-contact only from 5 Oct 2026, decided by Robin Ash", "(not allowed that day)"
+    )
+
+
+def test_who_supervised_and_whether_a_first_aider_was_there(reader):
+    reader.click("Tue 6 Oct").answers("Ash, Bo", "Cy Wren")
+
+
+def test_which_limit_applied_on_that_date_from_which_document(reader):
+    reader.click(reader.name).answers(
+        "Limits that applied: Club rules, from 1 Jul 2026, Committee paper of the invented club"
+    )
+
+
+# What was told from elsewhere
+
+
+def test_contact_elsewhere_counts_in_full_beside_ours(cast):
+    cast.contact(cast.tuesday, 900, cast.players[:1])
+    Declared.objects.create(
+        player=cast.players[0], day=MONDAY, place="school", kind="full", minutes=7, declared_by="teacher", by_name="x"
+    )
+    figure = beyond(cast, cast.players[0]).finding
+    assert (figure.amount, figure.excess, figure.parts[0].session) == (16, 1, None)
+
+
+def test_contact_elsewhere_in_spite_of_a_decision_is_on_top(cast, welfare, log_in):
+    cast.restrict(cast.players[2])
+    Declared.objects.create(
+        player=cast.players[2], day=MONDAY, place="school", kind="full", minutes=3, declared_by="teacher", by_name="x"
+    )
+    Reader(log_in(welfare)).answers("In contact in spite of a status", "school, told by teacher")
+    assert beyond(cast, cast.players[2], Measure.FULL).finding.amount == 3
