@@ -9,6 +9,7 @@ from planner import welfare_words as words
 from planner.core.windows import KINDS, Finding
 from shared.charts import kind_mark, plumb_bar
 
+NEVER = 2.0  # share of the limit: what cannot be neared is past it before
 register = template.Library()
 register.filter("measure_words", words.measure_words)
 register.filter("figure_words", words.figure_words)
@@ -30,4 +31,5 @@ def finding_bar(finding: Finding) -> SafeString:
     much, bound = float(finding.amount), finding.bound.amount if finding.bound else None
     if finding.measure.is_a_least:
         return plumb_bar(much, None, title, low=bound)
-    return plumb_bar(much, bound, title, near=finding.near_percent / 100)
+    near = finding.near_percent / 100 if finding.measure.is_neared else NEVER
+    return plumb_bar(much, bound, title, near=near)
