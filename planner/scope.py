@@ -30,7 +30,10 @@ from planner.core.scope import (
     sort_out,
 )
 from planner.models import Season, Session, Slot, TrainingNight
+from planner.record_models import Account, Confirmation
 from planner.slot_plans import SlotPlan, plans_in
+
+RECORD = (Account.objects, Confirmation.objects)
 
 
 @dataclass(frozen=True)
@@ -101,13 +104,17 @@ def looked_into(sessions: QuerySet[Session]) -> list[Session]:
     marked = Mark.objects.filter(session=OuterRef("pk")).exclude(state=MarkState.OPEN)
     slots = Prefetch("slots", Slot.objects.prefetch_related("stations"))
     rows = sessions.filter(pattern_day__isnull=False).select_related("squad__club", "fell_out")
-    return list(rows.annotate(is_marked=Exists(marked)).order_by("starts_at").prefetch_related(slots))
+    accounts, confirmations = (Exists(kept.filter(session=OuterRef("pk"))) for kept in RECORD)
+    rows = rows.annotate(is_marked=Exists(marked), is_logged=accounts | confirmations)
+    return list(rows.order_by("starts_at").prefetch_related(slots))
 
 
 def why_it_stays(session: Session, today: dt.date) -> str:
     """Why nothing of a session may change by a change of its night; "" if it may."""
     if session.day < today:
         return _("past")
+    if session.is_logged:
+        return _("its record is begun")
     if session.is_marked:
         return _("somebody is marked on it")
     if any(station.locked for slot in session.slots.all() for station in slot.stations.all()):

@@ -21,6 +21,7 @@ from planner.core.scope import Merged, Scope, day_in_week_of
 from planner.falling_out import FallingOut, breaks_of, set_cancelled
 from planner.falling_out import write as write_falling_out
 from planner.models import Session, TrainingNight
+from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
 from planner.night_models import FellOut
 from planner.scope import Asked, Ending, ScopePlan, digest_of, slots_after
@@ -34,14 +35,30 @@ MOST_ROUNDS = 4  # of taking out sessions whose programme would be broken, befor
 
 
 @transaction.atomic
-def change_night(*, asked: Asked, by: User, today: dt.date, was: str | None = None) -> ScopePlan:
-    """Make the change, or Refused where the night is not what the person saw (`was`, its digest then)."""
+def look_ahead(*, asked: Asked, by: User, today: dt.date, was: str | None = None) -> tuple[ScopePlan, Effects]:
+    """What the change would do, tried and taken back. Refused as by change_night."""
+    plan, difference = settled(held(asked, was), by, today)
+    refuse_out_of_reach(plan)
+    return plan, effects_of(difference)
+
+
+@transaction.atomic
+def change_night(
+    *, asked: Asked, by: User, today: dt.date, was: str | None = None, seen: str | None = None
+) -> ScopePlan:
+    """Make the change, or Refused where the night (`was`, its digest) or what changes is not what the person saw."""
     asked = held(asked, was)
     plan, _difference = settled(asked, by, today)
-    if asked.scope is Scope.LATER and plan.is_out_of_reach:
-        raise Refused(_("The night has no day from then on. Choose an earlier day."))
+    refuse_out_of_reach(plan)
+    if seen is not None and seen != plan.digest:
+        raise Refused(_("A session has changed since you saw this. Nothing was written: look through it again."))
     carry_out(plan, by)
     return plan
+
+
+def refuse_out_of_reach(plan: ScopePlan) -> None:
+    if plan.is_out_of_reach:
+        raise Refused(_("The night has no day from then on. Choose an earlier day."))
 
 
 def held(asked: Asked, was: str | None) -> Asked:

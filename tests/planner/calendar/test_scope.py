@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import uuid
 
 import pytest
 from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -22,6 +25,7 @@ from planner.slot_plans import SlotPlan
 from shared.models import AuditEvent
 from tests import factories as f
 from tests.planner.block_cast import stand
+from tests.planner.calendar.test_pages import slot_rows
 
 FIRST, LAST = dt.date(2026, 9, 1), dt.date(2026, 10, 31)
 EARLY, TODAY = dt.date(2026, 8, 1), dt.date(2026, 9, 16)  # a Wednesday: three Tuesdays are past
@@ -352,3 +356,86 @@ def test_a_locked_session_of_a_night_that_ends_stands(night, squad, head):
 def test_a_night_that_ends_before_it_began_goes_and_its_sessions_are_called_off(night, season, squad, head):
     end_night(night=night, from_day=EARLY, by=head, today=EARLY)
     assert (season.nights.count(), squad.sessions.filter(cancelled=False).count(), squad.sessions.count()) == (0, 0, 9)
+
+
+# The pages
+
+
+@pytest.fixture
+def september(monkeypatch):
+    """It is noon on Wednesday 16 September 2026."""
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 9, 16, 12, tzinfo=f.LONDON))
+
+
+def at(name: str, night) -> str:
+    return reverse(name, args=["brackenford", night.pk])
+
+
+def form_data(night, **more) -> dict[str, str]:
+    fields = {"weekday": 1, "starts": "19:00", "venue": "Mill Lane", "width": 68, "length": 50, "coaches": 2}
+    slots = slot_rows(*SLOTS) | {"slots-INITIAL_FORMS": len(SLOTS)}
+    return fields | {"stations": 3, "kit_balls": 20, "was": digest_of(night), "scope": "all"} | slots | more
+
+
+def seen_on(answer) -> str:
+    return re.search(r'name="seen" value="(\w+)"', answer.content.decode())[1]
+
+
+def test_the_page_shows_each_session_before_and_after_and_writes_nothing(night, squad, head, log_in, september):
+    change_session(session=on(squad, 10, 13), by=head, version=0, venue="School field")
+    before = list(squad.sessions.values())
+    answer = log_in(head).post(at("edit_night", night), form_data(night, starts="19:15", venue="Hill Road"))
+    text = " ".join(answer.content.decode().split())
+    assert "6 sessions change." in text
+    assert "starts: 19:00 → 19:15; venue: Mill Lane → Hill Road" in text
+    assert "venue: School field" in text
+    assert "Tue 1 Sep: past" in text
+    assert list(squad.sessions.values()) == before
+
+
+def test_what_was_seen_is_saved(night, squad, head, log_in, september):
+    client, data = log_in(head), form_data(night, starts="19:15")
+    seen = seen_on(client.post(at("edit_night", night), data))
+    assert client.post(at("edit_night", night), data | {"seen": seen}).status_code == 302
+    assert times(squad)[3] == "Tue 22 Sep 19:15"
+
+
+def test_what_changed_meanwhile_is_shown_again_before_it_is_saved(night, squad, head, log_in, september):
+    client, data = log_in(head), form_data(night, starts="19:15")
+    seen = seen_on(client.post(at("edit_night", night), data))
+    change_session(session=on(squad, 10, 13), by=head, version=0, venue="School field")
+    answer = client.post(at("edit_night", night), data | {"seen": seen})
+    assert "Nothing is written yet." in answer.content.decode()
+    assert seen_on(answer) != seen
+    assert times(squad)[3] == "Tue 22 Sep 19:00"
+
+
+def test_an_older_form_of_the_night_is_refused_in_words(night, squad, head, log_in, september):
+    data = form_data(night, starts="19:15")
+    changed(night, head, coaches=4)
+    answer = log_in(head).post(at("edit_night", night), data)
+    assert "Somebody has changed this night since you opened it" in answer.content.decode()
+
+
+def test_from_a_session_only_that_one_may_be_chosen(night, squad, head, log_in, september):
+    session = on(squad, 10, 13)
+    client, address = log_in(head), f"{at('edit_night', night)}?session={session.pk}"
+    assert "only this session" in client.get(address).content.decode()
+    assert "only this session" not in client.get(at("edit_night", night)).content.decode()
+    data = form_data(night, starts="18:00", scope="one")
+    client.post(address, data | {"seen": seen_on(client.post(address, data))})
+    assert [time for time in times(squad) if "18:00" in time] == ["Tue 13 Oct 18:00"]
+
+
+def test_from_a_day_on_asks_for_the_day(night, head, log_in, september):
+    answer = log_in(head).post(at("edit_night", night), form_data(night, scope="later"))
+    assert "From which day on?" in answer.content.decode()
+
+
+def test_a_night_is_ended_on_its_page_after_a_look(night, squad, head, log_in, september):
+    client, data = log_in(head), {"from_day": "2026-10-07", "was": digest_of(night)}
+    answer = client.post(at("remove_night", night), data)
+    assert "3 sessions are called off." in answer.content.decode()
+    assert squad.sessions.filter(cancelled=True).count() == 0
+    client.post(at("remove_night", night), data | {"seen": seen_on(answer)})
+    assert squad.sessions.filter(cancelled=True).count() == 3
