@@ -15,7 +15,7 @@ from planner.calendar_actions import save_night
 from planner.changes import Refused
 from planner.core.scope import Scope
 from planner.forms.calendar import NightForm
-from planner.forms.nights import SCOPES, ChangeNightForm, EndNightForm
+from planner.forms.nights import ChangeNightForm, EndNightForm
 from planner.forms.slots import SlotRows, rows_of
 from planner.models import Session, TrainingNight
 from planner.scope import Asked, Ending, digest_of, night_values
@@ -98,7 +98,7 @@ def before_or_after_change(
     seen = f"{plan.digest}{effects.digest}"
     if request.POST.get("seen") != seen:
         told = {"changed": changed_sessions(plan), "stays": stays_told(plan), "plan": plan, "seen": seen}
-        told |= {"effects": effects, "scope": SCOPES[asked.scope]}
+        told |= {"effects": effects, "scope": dict(form.fields["scope"].choices)[asked.scope]}
         return render(request, "planner/nights/change.html", shown | told)
     change_night(asked=asked, by=request.user, today=today_at(club), was=was, seen=plan.digest)
     text = ngettext("%(count)d session is changed.", "%(count)d sessions are changed.", len(plan.changed))
