@@ -202,7 +202,7 @@ def test_a_welfare_officer_sees_who_is_past_and_near_a_limit(phone, welfare, sig
 
 def test_a_welfare_officer_finds_no_way_to_edit_and_is_refused_at_the_address(desktop, welfare, sign_in, heavy_week):
     page = sign_in(desktop, welfare)
-    page.get_by_role("link", name="The week").click()
+    page.get_by_role("link", name="Programme").click()
     expect(page.get_by_role("link", name="Live")).to_have_count(2)
     expect(page.get_by_role("link", name="Change slot")).to_have_count(0)
     expect(page.get_by_role("button")).to_have_text(["Log out"])
