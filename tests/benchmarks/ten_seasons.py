@@ -11,7 +11,19 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
 from drills.models import Drill, Skill
-from planner.models import Block, Fixture, GroupTarget, Place, Season, Session, Slot, Station
+from planner.models import (
+    Block,
+    Break,
+    Fixture,
+    GroupTarget,
+    Phase,
+    Place,
+    Season,
+    Session,
+    Slot,
+    Station,
+    TrainingNight,
+)
 from shared.core.positions import GROUPS
 from shared.models import Club
 from squads.models import Absence, Player, Squad
@@ -35,6 +47,8 @@ SLOTS = (
     (14, ""),
     (4, "Close and knocks"),
 )
+# Name, first and last week.
+PHASES = (("Pre-season", 0, 5), ("In season", 6, 30), ("Taper", 31, 33), ("Off-season", 34, 39))
 STATIONS = 3
 RUNGS = ("C0", "C1", "C2", "C3", "C4", "C3", "C2", "C1", "C0", "C2", "C3", "C4")
 CODES = ("I01", "I04", "I06", "U01", "U04", "U08", "B02", "B04", "T01", "T03", "K01", "K02")
@@ -88,9 +102,7 @@ def library_of(club: Club) -> list[Drill]:
 def add_calendar(squad: Squad, today: dt.date, seasons: int) -> list[Session]:
     """Seasons, targets, blocks of four weeks, a match on each Saturday, and two nights a week with their slots."""
     starts = first_mondays(today, seasons)
-    Season.objects.bulk_create(
-        Season(squad=squad, name=f"Season {start}", first_day=start, last_day=start + WEEKS * WEEK) for start in starts
-    )
+    add_seasons(squad, starts)
     Block.objects.bulk_create(
         Block(squad=squad, name=f"Block {start + n * WEEK}", first_day=start + n * WEEK, weeks=4)
         for start in starts
@@ -104,6 +116,41 @@ def add_calendar(squad: Squad, today: dt.date, seasons: int) -> list[Session]:
     mondays = [start + n * WEEK for start in starts for n in range(WEEKS)]
     Fixture.objects.bulk_create(matches_of(squad, mondays), batch_size=BATCH)
     return add_nights(squad, mondays)
+
+
+def add_seasons(squad: Squad, starts: Iterable[dt.date]) -> None:
+    """Each with four phases, two breaks and the two nights of its weeks."""
+    seasons = Season.objects.bulk_create(
+        Season(squad=squad, name=f"Season {start}", first_day=start, last_day=start + WEEKS * WEEK) for start in starts
+    )
+    Phase.objects.bulk_create(
+        Phase(season=season, name=name, **days(season, first, last))
+        for season in seasons
+        for name, first, last in PHASES
+    )
+    Break.objects.bulk_create(
+        Break(season=season, name=name, **days(season, week, week))
+        for season in seasons
+        for name, week in (("Midwinter", 16), ("Spring", 30))
+    )
+    TrainingNight.objects.bulk_create(
+        TrainingNight(
+            season=season,
+            weekday=weekday,
+            starts=dt.time(19),
+            template=[{"minutes": minutes, "title": title} for minutes, title in SLOTS],
+        )
+        for season in seasons
+        for weekday in WEEKDAYS
+    )
+
+
+def days(season: Season, first: int, last: int) -> dict[str, dt.date]:
+    """From the Monday of one week of the season to the Sunday of another, counted from 0."""
+    return {
+        "first_day": season.first_day + first * WEEK,
+        "last_day": season.first_day + last * WEEK + dt.timedelta(days=6),
+    }
 
 
 def first_mondays(today: dt.date, seasons: int) -> list[dt.date]:

@@ -9,8 +9,6 @@ import sys
 import time
 
 import pytest
-from django.template.base import Template
-from django.test.utils import _TestState
 from django.urls import reverse
 
 from drills.actions import add_starter_library, starter_entries
@@ -68,13 +66,7 @@ def large(club):
     return club
 
 
-@pytest.fixture
-def plain_templates(monkeypatch):
-    """Pages drawn as on a site: the test environment otherwise copies the context of each template for its tests."""
-    monkeypatch.setattr(Template, "_render", _TestState.saved_data.template_render)
-
-
-def test_each_answer_costs_less_than_a_tenth_of_a_second(large, assistant, log_in, capsys, plain_templates):
+def test_each_answer_costs_less_than_a_tenth_of_a_second(large, assistant, log_in, capsys):
     """Of the processor of this process, the page of 50 and its count included; the best of nine, as others work too."""
     client, address, figures = log_in(assistant), reverse("drills", kwargs={"club": large.slug}), {}
     for name, query in ASKED.items():
