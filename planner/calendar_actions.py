@@ -64,6 +64,7 @@ def save_season(
     for model, given in ((Phase, phases), (Break, breaks)):
         if given is not None:
             replace_days(season, model, given)
+    refuse_breaks_left_out(season)
     days = f"{season.first_day} to {season.last_day}"
     audit.record(season.squad.club, did, season, by=by, squad=season.squad.slug, days=days)
     return season
@@ -78,6 +79,18 @@ def refuse_season(season: Season) -> None:
             raise Refused(
                 _("These days meet the season %(other)s (%(first)s to %(last)s). A day belongs to one season.")
                 % {"other": other, "first": other.first_day, "last": other.last_day}
+            )
+
+
+def refuse_breaks_left_out(season: Season) -> None:
+    for gap in season.breaks.all():
+        if not season.first_day <= gap.first_day <= gap.last_day <= season.last_day:
+            raise Refused(
+                _(
+                    "The break “%(name)s” (%(first)s to %(last)s) would lie outside the season. Change it or take it "
+                    "out first."
+                )
+                % {"name": gap, "first": gap.first_day, "last": gap.last_day}
             )
 
 

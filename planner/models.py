@@ -72,9 +72,13 @@ class Phase(models.Model):
 
 
 class Break(models.Model):
-    """Days of a season on which the squad does not train: public holidays, school breaks, a wedding."""
+    """Days of a season on which the squad does not train: public holidays, school breaks, a wedding.
+
+    `uid` is how its source knows it, so that it is recognised when it comes again: a calendar, or the public holidays.
+    """
 
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="breaks")
+    uid = models.CharField(max_length=255, blank=True, editable=False)
     name = models.CharField(_("why"), max_length=60)
     first_day = models.DateField(_("first day"))
     last_day = models.DateField(_("last day"))
@@ -82,7 +86,8 @@ class Break(models.Model):
     class Meta:
         ordering = ["first_day"]
         constraints = [
-            models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="break_ends_after_it_starts")
+            models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="break_ends_after_it_starts"),
+            models.UniqueConstraint(fields=["season", "uid"], condition=~Q(uid=""), name="break_uid_unique_in_season"),
         ]
 
     def __str__(self) -> str:

@@ -24,6 +24,7 @@ from django.utils.translation import ngettext
 from planner.calendar_actions import save_or_refuse
 from planner.changes import Refused, hold, keep
 from planner.models import Block, Session, Slot, Station
+from planner.night_models import FellOut
 from planner.programme import Programme, standing_in
 from planner.slot_plans import SlotPlan, refuse_slots
 from shared import audit
@@ -121,6 +122,8 @@ def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: 
         session.cancelled = cancelled
         session.plan_version += 1
         session.save()
+        if cancelled:  # by hand, so that no break that goes brings it back
+            FellOut.objects.filter(session=session).delete()
         audit.record(session.squad.club, did, session, by=by)
     return session
 

@@ -39,8 +39,12 @@ class Night:
 
 @dataclass(frozen=True, slots=True)
 class Break:
+    """Days without training. `uid`: how the source that it came from knows it; `key`: of its row, None if new."""
+
     name: str
     days: Stretch
+    uid: str = ""
+    key: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

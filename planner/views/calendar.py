@@ -15,7 +15,7 @@ from planner.calendar_actions import save_season
 from planner.changes import Refused
 from planner.core.calendar import Stretch, monday_of, weeks_of
 from planner.forms.calendar import NamedDaysRows, SeasonForm
-from planner.models import Break, Fixture, Phase, Season, Session
+from planner.models import Fixture, Season, Session
 from planner.patterns import proposals_for
 from planner.season_weeks import Patterns, SeasonWeeks
 from planner.slot_plans import plans_in
@@ -104,11 +104,13 @@ def season_form(request: HttpRequest, club: Club, season: Season, initial: dict[
     given = request.POST or None
     form = SeasonForm(given, club=club, initial=initial)
     form.fields["squad"].disabled = season.pk is not None
-    phases = NamedDaysRows(given, prefix="phases", initial=days_in(season, "phases"))
-    breaks = NamedDaysRows(given, prefix="breaks", initial=days_in(season, "breaks"))
-    if all([form.is_valid(), phases.is_valid(), breaks.is_valid()]):
+    phases = NamedDaysRows(given, prefix="phases", initial=phases_in(season))
+    # Those of a season that is there have pages of their own, which show what becomes of its sessions.
+    breaks = None if season.pk else NamedDaysRows(given, prefix="breaks")
+    if all(part.is_valid() for part in (form, phases, breaks) if part is not None):
+        days = {"phases": phases.days, "breaks": breaks.days if breaks else None}
         try:
-            save_season(season=season, by=request.user, phases=phases.days, breaks=breaks.days, **form.cleaned_data)
+            save_season(season=season, by=request.user, **days, **form.cleaned_data)
         except Refused as refusal:
             form.add_error(None, list(refusal.reasons))
         else:
@@ -118,8 +120,8 @@ def season_form(request: HttpRequest, club: Club, season: Season, initial: dict[
     return render(request, "planner/calendar/season_form.html", shown)
 
 
-def days_in(season: Season, kind: str) -> list[dict[str, Any]]:
-    rows: list[Phase] | list[Break] = list(getattr(season, kind).all()) if season.pk else []
+def phases_in(season: Season) -> list[dict[str, Any]]:
+    rows = season.phases.all() if season.pk else ()
     return [{"name": row.name, "first": row.first_day, "last": row.last_day} for row in rows]
 
 
