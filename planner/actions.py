@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 
 from drills.models import Drill
 from planner.build import BuiltProblem, drill_id, is_ran, key_of, problem_of, session_id
+from planner.building.nights import begun_in
 from planner.changes import Refused, edit, hold, keep, put_in_place
 from planner.core import problem as core
 from planner.core.compare import Standing
@@ -27,7 +28,7 @@ from planner.programme import Programme, StationState, is_still_possible, sessio
 from planner.settling import proposal, split_by_attendance, stations_of
 from planner.verdicts import Verdict
 from shared import audit, jobs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import JobState, User
 from squads.models import Player
 
@@ -194,7 +195,13 @@ def idle_for(drill: Drill, slot: Slot, built: BuiltProblem) -> list[int]:
 
 @transaction.atomic
 def start_run(
-    *, block: Block, seconds: int, by: User, around: PlanRun | None = None, today: dt.date | None = None
+    *,
+    block: Block,
+    seconds: int,
+    by: User,
+    around: PlanRun | None = None,
+    today: dt.date | None = None,
+    now: dt.datetime | None = None,
 ) -> PlanRun:
     """Ask for a plan of the block's open nights; its message leaves when the transaction is committed.
 
@@ -204,7 +211,7 @@ def start_run(
     if not 1 <= seconds <= LONGEST_RUN:
         raise Refused(_("A run takes 1 to %(most)d seconds.") % {"most": LONGEST_RUN})
     block = idle(block)
-    built, start = problem_of(block, today=today or today_at(block.squad.club)), None
+    built, start = problem_of(block, **clock_at(block.squad.club, today, now)), None
     if around is not None:
         built, start = with_locks(built, around), around.plan["stations"]
     if reasons := [*hopeless(built), *locks_that_clash(built)]:
@@ -286,7 +293,14 @@ def record_best(
 
 
 @transaction.atomic
-def accept_run(*, run: PlanRun, by: User, seen: str | None = None, today: dt.date | None = None) -> list[str]:
+def accept_run(
+    *,
+    run: PlanRun,
+    by: User,
+    seen: str | None = None,
+    today: dt.date | None = None,
+    now: dt.datetime | None = None,
+) -> list[str]:
     """Make the run's plan the programme of the open nights, after a look at the problem as it is now.
 
     `seen` is the stamp of what stood when the person looked. Returns what had to be left out, in sentences:
@@ -297,7 +311,7 @@ def accept_run(*, run: PlanRun, by: User, seen: str | None = None, today: dt.dat
         raise Refused(_("This run has no plan to accept."))
     block = hold(run.block)
     refuse_unseen(block, seen)
-    built = problem_of(block, today=today or today_at(block.squad.club), as_it_stands=True)
+    built = problem_of(block, **clock_at(block.squad.club, today, now), as_it_stands=True)
     found = proposal(run, built)
     if found.misfits:
         lead = _("Something has changed since this run, and its plan no longer fits. Plan again. What does not fit:")
@@ -329,14 +343,21 @@ def refuse_unseen(block: Block, seen: str | None) -> None:
 
 
 @transaction.atomic
-def undo(*, block: Block, by: User, change: int | None = None, today: dt.date | None = None) -> PlanChange:
-    """Put back what stood before the last change that is not undone yet, on the nights that are still open.
+def undo(
+    *,
+    block: Block,
+    by: User,
+    change: int | None = None,
+    today: dt.date | None = None,
+    now: dt.datetime | None = None,
+) -> PlanChange:
+    """Put back what stood before the last change that is not undone yet, where nothing has begun yet.
 
     `change` is the key of the change that the person saw as the last; another one now is refused.
     """
     block = hold(block)
     last = last_change(block, change)
-    put_in_place(*what_undo_replaces(block, last, today or today_at(block.squad.club)))
+    put_in_place(*what_undo_replaces(block, last, **clock_at(block.squad.club, today, now)))
     last.undone_at = timezone.now()
     last.save(update_fields=["undone_at"])
     audit.record(block.squad.club, "undid change", block, by=by, what=last.what)
@@ -353,14 +374,18 @@ def last_change(block: Block, seen: int | None = None) -> PlanChange:
     return last
 
 
-def what_undo_replaces(block: Block, last: PlanChange, today: dt.date) -> tuple[Programme, Programme]:
-    """What stands on the nights of the change that are still open, and what stood there before it."""
+def what_undo_replaces(
+    block: Block, last: PlanChange, today: dt.date, now: dt.datetime | None = None
+) -> tuple[Programme, Programme]:
+    """What stands on the nights of the change that are still open, less what has begun, and what stood there before."""
     still_open = sessions_of(block).filter(pk__in=last.before["sessions"], day__gte=today)
-    sessions = set(still_open.values_list("pk", flat=True))
+    sessions = {session.pk: session for session in still_open.prefetch_related("slots")}
     if not sessions:
         raise Refused(_("“%(what)s” concerns past nights only: they stay as they were.") % {"what": last.what})
-    before, after = (Programme.from_json(side["stations"]).of_sessions(sessions) for side in (last.before, last.after))
-    if standing_in(block).of_sessions(sessions) != after or not is_still_possible(before):
+    begun = begun_in(sessions.values(), now)
+    sides = (Programme.from_json(side["stations"]) for side in (last.before, last.after))
+    before, after, standing = (side.of_sessions(sessions).outside_slots(begun) for side in (*sides, standing_in(block)))
+    if standing != after or not is_still_possible(before):
         raise Refused(
             _("“%(what)s” cannot be undone: the night, a drill or a player has been changed elsewhere since.")
             % {"what": last.what}

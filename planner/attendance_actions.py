@@ -19,10 +19,13 @@ from planner.attendance_models import Mark, MarkState, Reply
 from planner.changes import Refused
 from planner.core.presence import OPEN, state_of
 from planner.models import Session
+from planner.record_models import Confirmation
 from shared import audit
 from shared.clock import today_at
 from shared.models import User
 from squads.models import Player
+
+MARKED_AFTERWARDS = dt.timedelta(days=7)  # house rule: who remembers longer corrects the record
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +138,7 @@ class Tapped:
 @transaction.atomic
 def mark(*, session: Session, taps: Collection[Tapped], by: User, today: dt.date | None = None) -> int:
     """Add the taps that are not known yet, all or none; returns how many those are. In whatever order they come."""
-    refuse_to_come(session, today)
+    refuse_other_times(session, today)
     Session.objects.select_for_update(of=("self",)).get(pk=session.pk)
     known = set(Mark.objects.filter(key__in=[tap.key for tap in taps]).values_list("key", flat=True))
     new = {tap.key: tap for tap in taps if tap.key not in known}
@@ -153,9 +156,21 @@ def mark(*, session: Session, taps: Collection[Tapped], by: User, today: dt.date
     return len(new)
 
 
-def refuse_to_come(session: Session, today: dt.date | None) -> None:
-    if session.day > (today or today_at(session.squad.club)):
+def refuse_other_times(session: Session, today: dt.date | None) -> None:
+    """Marks are made on the night and some days after, as long as nobody has confirmed what happened."""
+    today = today or today_at(session.squad.club)
+    if session.day > today:
         raise Refused(_("%(session)s is still to come: note a reply instead.") % {"session": session})
+    if Confirmation.objects.filter(session=session).exists():
+        raise Refused(
+            _("The record of %(session)s is confirmed, so nobody is marked any more: correct the record instead.")
+            % {"session": session}
+        )
+    if session.day < today - MARKED_AFTERWARDS:
+        raise Refused(
+            _("%(session)s is more than %(days)d days ago, so nobody is marked any more: use its record instead.")
+            % {"session": session, "days": MARKED_AFTERWARDS.days}
+        )
 
 
 @transaction.atomic

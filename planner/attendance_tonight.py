@@ -12,11 +12,13 @@ from functools import cached_property
 
 from django.utils.translation import gettext as _
 
+from drills import words as words_of_kit
 from planner.build import drill_id
 from planner.core.breach import Breach
-from planner.core.calendar import at_wall_time
 from planner.core.totals import monday_of
 from planner.models import Session
+from planner.tonight_actions import as_json
+from planner.tonight_models import Found
 from planner.weeks import Night, SlotLine, StationLine, Week, week_of
 
 
@@ -28,6 +30,10 @@ class Works:
     each: StationLine
     reasons: tuple[str, ...]
 
+    @property
+    def has_begun(self) -> bool:
+        return self.line.has_begun
+
 
 @dataclass(frozen=True)
 class Tonight:
@@ -37,7 +43,7 @@ class Tonight:
     @cached_property
     def stations(self) -> list[Works]:
         return [
-            Works(line, each, tuple(dict.fromkeys(self._reasons(line, each))))
+            Works(line, each, () if line.has_begun else tuple(dict.fromkeys(self._reasons(line, each))))
             for line in self.night.to_plan
             for each in line.stations
         ]
@@ -48,8 +54,8 @@ class Tonight:
 
     @property
     def slots(self) -> list[int]:
-        """Keys of the slots to deal anew: those that are planned."""
-        return [line.slot.pk for line in self.night.to_plan]
+        """Keys of the slots to deal anew: those that have not begun and have light."""
+        return [line.slot.pk for line in self.night.ahead]
 
     def _reasons(self, line: SlotLine, each: StationLine) -> Iterator[str]:
         if each.is_below_least:
@@ -60,7 +66,7 @@ class Tonight:
         for breach in self._breaches(line):
             if breach.drill in (None, drill_id(each.station.drill_id)):
                 yield breach.text
-        if self._lights_fail(line):
+        if line.is_dark:
             yield _("The lights go off before it ends.")
 
     def _breaches(self, line: SlotLine) -> list[Breach]:
@@ -70,12 +76,23 @@ class Tonight:
         found = overview.breaches if place else ()
         return [b for b in found if (b.session, b.slot) == place and not overview.is_about_away(b)]
 
-    def _lights_fail(self, line: SlotLine) -> bool:
-        session, ends = self.night.session, line.starts + dt.timedelta(minutes=line.slot.minutes)
-        lights = session.lights_until
-        return lights is not None and ends > at_wall_time(session.day, lights, session.squad.club.tzinfo)
 
-
-def tonight_of(session: Session, today: dt.date) -> Tonight:
-    week = week_of(session.squad, monday_of(session.day), today)
+def tonight_of(session: Session, today: dt.date, now: dt.datetime | None = None) -> Tonight:
+    week = week_of(session.squad, monday_of(session.day), today, now)
     return Tonight(week, week.night(session.pk))
+
+
+def planned_words(first: Found) -> list[str]:
+    """What had been planned and is different now, from the first row that was said of the night."""
+    session, was = first.session, first.was
+    lines = {
+        "coaches": _("coaches %(was)s"),
+        "stations": _("stations at once %(was)s"),
+        "lights_until": _("lights until %(was)s"),
+    }
+    now = as_json({name: getattr(session, name) for name in was})
+    found = [words % {"was": was[name] or _("the end")} for name, words in lines.items() if was[name] != now[name]]
+    if (was["width"], was["length"]) != (session.width, session.length):
+        found.append(_("grass %(width)d × %(length)d m") % was)
+    less = [item for item in was["kit"] | session.kit if was["kit"].get(item) != session.kit.get(item)]
+    return found + [words_of_kit.pieces(item, was["kit"][item]) for item in less if item in was["kit"]]

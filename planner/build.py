@@ -2,15 +2,17 @@
 
 What has been run is a fact, not a wish. A past night keeps its stations, as drills that no rule of today
 can forbid; their contact counts as accrued, their ladder minutes as done, and their days of full contact
-lower what the rest of that week may hold. Fixed content of a slot counts the same way, past or to come.
+lower what the rest of that week may hold. Fixed content of a slot counts the same way, past or to come. Of a
+night that is under way the slots that have begun are past, and the others are open.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from planner.building import wishes
 from planner.building.attendance import Attendance, Rulings
@@ -18,10 +20,11 @@ from planner.building.full_days import FullDays
 from planner.building.house_rules import EVENNESS_WEIGHT, IDLE_WEIGHT
 from planner.building.library import Library, drill_as_run, drill_id, kit_of
 from planner.building.lower_weeks import LowerWeeks
-from planner.building.nights import Nights, Place, players_at, session_id, stations_in
+from planner.building.nights import BEGUN, Nights, Place, dark_in, id_of, players_at, session_id, stations_in
 from planner.building.notes import notes_on
 from planner.building.record import Record
 from planner.building.rows import Rows, rows_of
+from planner.building.under_way import UnderWay
 from planner.building.wishes import player_id
 from planner.building.wishes_asked import Asked, parted
 from planner.core import problem as core
@@ -39,7 +42,7 @@ __all__ = ["BuiltProblem", "drill_id", "is_ran", "key_of", "player_id", "problem
 
 def key_of(name: str) -> int:
     """The key of the row that an id of a problem stands for."""
-    return int(name[1:])
+    return int(name[1:].removesuffix(BEGUN))
 
 
 def ran_id(key: int, part: int = 0) -> str:
@@ -72,7 +75,8 @@ class BuiltProblem:
 
     `reasons`: why a player (id) may not do all in a session (id). `notes`: what the coach should know about
     how the problem was made. `places`: key of each slot -> (session id, slot number). `past`: the stations
-    of past nights in the terms of the problem. `programme`: what stands in the block now. `fixed_load`: AU of
+    of past nights in the terms of the problem. `begun`: keys of today's slots that have begun. `dark`: slots ahead
+    that end after the lights go off, with their names. `programme`: what stands in the block now. `fixed_load`: AU of
     fixed content by key of the player and week, which the bands of the problem leave out. `favoured`: key of a
     drill -> the coaches who count it among their favourites.
     """
@@ -84,6 +88,8 @@ class BuiltProblem:
     places: dict[int, Place]
     past: tuple[core.Station, ...]
     open_sessions: frozenset[int]
+    begun: frozenset[int]
+    dark: Mapping[int, str]
     programme: Programme
     fixed_load: Mapping[tuple[int, int], int]
     favoured: Mapping[int, list[User]]
@@ -93,8 +99,18 @@ class BuiltProblem:
         return self.past + tuple(
             core.Station(*self.places[state.slot], drill_id(state.drill), tuple(map(player_id, state.players)))
             for state in programme.of_sessions(self.open_sessions).stations
-            if state.slot in self.places
+            if self.is_open(state.slot)
         )
+
+    def is_open(self, slot: int) -> bool:
+        """Whether a slot (key) can still be planned: its night is not past, and it has not begun."""
+        session = self.places[slot][0] if slot in self.places else BEGUN
+        return not session.endswith(BEGUN) and key_of(session) in self.open_sessions
+
+    def beside(self, nights: Collection[int]) -> Programme:
+        """What stands outside of these nights (keys), and what of them has begun."""
+        stands = (s for s in self.programme.stations if s.session not in nights or s.slot in self.begun)
+        return Programme(tuple(stands))
 
     @property
     def standing(self) -> tuple[core.Station, ...]:
@@ -111,15 +127,22 @@ class BuiltProblem:
 
 
 def problem_of(
-    block: Block, *, today: dt.date, locks: bool = True, keep_past: bool = True, as_it_stands: bool = False
+    block: Block,
+    *,
+    today: dt.date,
+    now: dt.datetime | None = None,
+    locks: bool = True,
+    keep_past: bool = True,
+    as_it_stands: bool = False,
 ) -> BuiltProblem:
-    """The block as a planning problem, seen from `today` in the club's zone.
+    """The block as a planning problem, seen from `today` in the club's zone; without `now`, before anything has begun.
 
     `locks`: locked stations must run. `keep_past`: nights before today stay as they were; otherwise they
     are planned like the rest. `as_it_stands`: hold also the drills that stand in the programme although they
     are retired or no longer fit, so that the programme itself can be judged.
     """
-    parts = Parts.of(rows_of(block), today, keep_past)
+    rows = rows_of(block)
+    parts = Parts.of(rows, Nights.of(rows, today, now, keep_past=keep_past))
     rulings = parts.full_days.lowered(parts.attendance.rulings)
     ran = ran_stations(parts.record, parts.asked)
     problem = assemble(parts, rulings, ran, locks=locks, as_it_stands=as_it_stands)
@@ -131,6 +154,8 @@ def problem_of(
         places=parts.nights.places,
         past=tuple(ran),
         open_sessions=frozenset(night.pk for night in parts.nights.open),
+        begun=frozenset(slot.pk for night in parts.nights.all if night.is_over for slot in night.slots.all()),
+        dark={slot.pk: slot_name(night, slot) for night in parts.nights.open for slot in dark_in(night)},
         programme=programme_of(station for _night, _slot, station in stations_in(parts.nights.all)),
         fixed_load=parts.record.fixed_load(),
         favoured=parts.asked.favoured,
@@ -151,8 +176,7 @@ class Parts:
     asked: Asked
 
     @classmethod
-    def of(cls, rows: Rows, today: dt.date, keep_past: bool) -> Parts:
-        nights = Nights(tuple(rows.nights), rows.block.first_day, today, keep_past)
+    def of(cls, rows: Rows, nights: Nights) -> Parts:
         attendance = Attendance(rows, nights)
         rules = wishes.rules_in_force(rows, nights)
         return cls(
@@ -165,6 +189,10 @@ class Parts:
             LowerWeeks(rows.patterns, rows.block.first_day, rows.block.weeks, wishes.limits(rules)),
             Asked(rows.wishes, rows, nights),
         )
+
+    @cached_property
+    def under_way(self) -> UnderWay:
+        return UnderWay(self.nights, self.asked)
 
     @property
     def full_days(self) -> FullDays:
@@ -183,7 +211,8 @@ Ran = dict[core.Station, core.Drill]
 def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_stands: bool) -> core.Problem:
     rows, nights, players = parts.rows, parts.nights, parts.attendance.players
     standing = standing_drills(nights, locked_only=not as_it_stands)
-    drills = [parts.asked.drill(drill, rows.drills[key_of(drill.id)]) for drill in parts.library.core_drills(standing)]
+    offered = parts.library.core_drills(standing)
+    drills = [parts.under_way.drill(parts.asked.drill(drill, rows.drills[key_of(drill.id)])) for drill in offered]
     return core.Problem(
         name=rows.block.name,
         start=rows.block.first_day,
@@ -253,7 +282,7 @@ def session_of(night: Session, parts: Parts, ran: Ran) -> core.Session:
     """A past night has no coach and no grass left, so that nothing can be added to it."""
     slots, past = parts.nights.slots(night), parts.nights.is_past(night)
     session = core.Session(
-        id=session_id(night.pk),
+        id=id_of(night),
         date=night.day,
         slots=tuple(slot.minutes for slot in slots),
         stations=most_at_once(night, slots, ran) if past else night.stations,
@@ -261,12 +290,13 @@ def session_of(night: Session, parts: Parts, ran: Ran) -> core.Session:
         area=0 if past else night.area,
         kit={} if past else kit_of(night, parts.rows.drills.values()),
     )
-    return parts.asked.session(session, night)
+    session = parts.asked.session(session, night)
+    return session if past else parts.under_way.session(session, night)
 
 
 def most_at_once(night: Session, slots: list[Slot], ran: Ran) -> int:
     """Stations of the past night's fullest slot, those counted that stand for a part of one."""
-    parts = sum(station.session == session_id(night.pk) and "-" in station.drill for station in ran)
+    parts = sum(station.session == id_of(night) and "-" in station.drill for station in ran)
     return max(len(slot.stations.all()) for slot in slots) + parts
 
 
@@ -300,7 +330,7 @@ def lowered(parts: Parts, rulings: Rulings) -> Iterator[tuple[str, str, Ceiling]
         for night in parts.nights.used:
             ruling = rulings[player.pk, night.pk]
             if ruling.level is not Level.FULL:
-                yield player_id(player.pk), session_id(night.pk), ruling
+                yield player_id(player.pk), id_of(night), ruling
 
 
 def groups_of(players: list[Player]) -> tuple[str, ...]:
@@ -324,8 +354,8 @@ def words_for(problem: core.Problem, parts: Parts) -> SheetWords:
         problem=problem,
         players={player_id(player.pk): str(player) for player in rows.players},
         drills={drill_id(key): str(drill) for key, drill in rows.drills.items()} | ran,
-        sessions={session_id(night.pk): session_name(night) for night in nights.used},
+        sessions={id_of(night): session_name(night) for night in nights.used},
         lowered=parts.lower.lowered,
-        others=ladders | groups | skill_names(rows) | parts.asked.words(),
+        others=ladders | groups | skill_names(rows) | parts.asked.words() | parts.under_way.words(),
         slots={nights.places[slot.pk]: slot_name(night, slot) for night in nights.used for slot in nights.slots(night)},
     )

@@ -13,7 +13,7 @@ from planner.models import Block, PlanChange, Session, Slot
 from planner.programme import Programme, write
 from planner.verdicts import Verdict, judge
 from shared import audit
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import User
 
 Change = Callable[[BuiltProblem], Programme]
@@ -42,10 +42,12 @@ def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today
     """
     session = Session.objects.select_related("squad").get(pk=slot.session_id)
     block = hold(Block.objects.holding(session))
-    today = today or today_at(block.squad.club)
+    clock = clock_at(block.squad.club, today)
     session.refresh_from_db(fields=["plan_version", "day", "cancelled"])
-    refuse_unfit(session, version, today)
-    built = problem_of(block, today=today, as_it_stands=True)
+    refuse_unfit(session, version, clock["today"])
+    built = problem_of(block, **clock, as_it_stands=True)
+    if slot.pk in built.begun:
+        raise Refused(_("%(slot)s has begun: what really runs belongs in the record of the night.") % {"slot": slot})
     wanted = change(built)
     verdict = judge(built, wanted)
     if not verdict.is_refused:

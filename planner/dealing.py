@@ -19,12 +19,13 @@ from planner.actions import ask_run, hopeless, idle, refuse_drill, refuse_unseen
 from planner.build import BuiltProblem, drill_id, problem_of
 from planner.changes import Refused
 from planner.core import problem as core
+from planner.mending import in_the_dark
 from planner.models import Block, PlanRun, RunKind, Session, Station
 from planner.programme import Spot
 from planner.settling import versions_now
 from planner.wish_models import BlockWishes, DrillWish
 from shared import audit
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import User
 
 QUICK = 1  # seconds, as the page of the run counts them; the search itself takes less
@@ -49,8 +50,9 @@ def deal_again(
     ban: Drill | None = None,
     seen: str | None = None,
     today: dt.date | None = None,
+    now: dt.datetime | None = None,
 ) -> PlanRun:
-    """Ask for the standing programme with as little changed as the rules of today ask for.
+    """Ask for the standing programme with as little changed as the rules of today ask for; what has begun stays.
 
     `slots` (keys) are dealt anew besides, and `ban` is left out of the block from now on. `night` is where the
     person comes from; `seen` the stamp of what stood when he looked. Nothing changes before the run is accepted.
@@ -59,10 +61,10 @@ def deal_again(
     refuse_unseen(block, seen)
     if ban is not None:
         leave_out(block=block, drill=ban, by=by)
-    built = problem_of(block, today=today or today_at(block.squad.club))
+    built = problem_of(block, **clock_at(block.squad.club, today, now))
     if reasons := hopeless(built):
         raise Refused(*reasons)
-    asked: dict[str, object] = {"free": places_of(slots, built)}
+    asked: dict[str, object] = {"free": places_of(slots, built), "dark": in_the_dark(built)}
     if night is not None:
         asked["night"] = night.pk
     if swap is not None:
@@ -83,15 +85,15 @@ def deal_again(
 
 
 def places_of(slots: Iterable[int], built: BuiltProblem) -> list[list[str | int]]:
-    """Where slots stand in the problem; those of past nights are left out."""
-    return [list(built.places[slot]) for slot in slots if slot in built.places]
+    """Where slots stand in the problem; those that are past or have begun are left out."""
+    return [list(built.places[slot]) for slot in slots if built.is_open(slot)]
 
 
 def swapped(swap: Swap, built: BuiltProblem) -> BuiltProblem:
     """The problem in which the new drill must run, and a lock on the old station no longer holds."""
     slot, old = swap.station.slot_id, drill_id(swap.station.drill_id)
-    if slot not in built.places or (slot, swap.station.drill_id) not in built.programme.by_spot:
-        raise Refused(_("That station is no longer there. Nothing was written."))
+    if not built.is_open(slot) or (slot, swap.station.drill_id) not in built.programme.by_spot:
+        raise Refused(_("That station is no longer there, or has begun. Nothing was written."))
     refuse_drill(swap.drill, slot, built)
     place = built.places[slot]
     others = tuple(lock for lock in built.problem.locks if (lock.session, lock.slot, lock.drill) != (*place, old))

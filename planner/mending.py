@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from planner.build import BuiltProblem
+from planner.build import BuiltProblem, drill_id
 from planner.core.check import breaches
 
 
@@ -15,7 +16,21 @@ def to_mend(built: BuiltProblem) -> list[str]:
     """Sentences; `built` is the problem for planning, so that drills that are not on offer show."""
     known = {drill.id for drill in built.problem.drills}
     kept = [station for station in built.standing if station.drill in known]
-    return [*_lost(built, known), *(breach.text for breach in breaches(built.problem, kept, built.words))]
+    return [
+        *in_the_dark(built),
+        *_lost(built, known),
+        *(breach.text for breach in breaches(built.problem, kept, built.words)),
+    ]
+
+
+def in_the_dark(built: BuiltProblem) -> list[str]:
+    """Stations that the lights do not last for; nothing is dealt there any more."""
+    return [
+        _("%(slot)s: the lights go off before %(drill)s ends.")
+        % {"slot": built.dark[state.slot], "drill": built.words.drill(drill_id(state.drill))}
+        for state in built.programme.stations
+        if state.slot in built.dark
+    ]
 
 
 def _lost(built: BuiltProblem, known: set[str]) -> Iterator[str]:

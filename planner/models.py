@@ -220,6 +220,9 @@ class Session(models.Model):
     notes = models.TextField(_("notes"), blank=True)
     plan_version = models.PositiveIntegerField(default=0)
 
+    # Of a copy that holds a part of a night which is under way: planner.building.nights.
+    is_over = is_begun_part = False
+
     objects = SessionQuerySet.as_manager()
 
     class Meta:

@@ -33,12 +33,12 @@ class HeadNow:
         return [words for night in self.week.nights if night.is_open for words in night.misfits]
 
 
-def head_now(squad: Squad, today: dt.date) -> HeadNow:
+def head_now(squad: Squad, today: dt.date, now: dt.datetime | None = None) -> HeadNow:
     monday = monday_of(today)
     ahead = Session.objects.filter(squad=squad).between(today, monday + WEEK - dt.timedelta(days=1)).exists()
     runs = PlanRun.objects.filter(block__squad=squad, job__state__in=[JobState.QUEUED, JobState.RUNNING])
     return HeadNow(
-        week_of(squad, monday if ahead else next_monday_with_nights(squad, monday), today),
+        week_of(squad, monday if ahead else next_monday_with_nights(squad, monday), today, now),
         runs.select_related("block").defer("problem", "plan", "trace").first(),
         Block.objects.filter(squad=squad, first_day__gt=today).order_by("first_day").first(),
     )

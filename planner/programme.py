@@ -62,6 +62,9 @@ class Programme:
     def outside_sessions(self, sessions: Collection[int]) -> Programme:
         return Programme(tuple(station for station in self.stations if station.session not in sessions))
 
+    def outside_slots(self, slots: Collection[int]) -> Programme:
+        return Programme(tuple(station for station in self.stations if station.slot not in slots))
+
     def joined_to(self, other: Programme) -> Programme:
         return Programme(self.stations + other.stations)
 

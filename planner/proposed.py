@@ -32,7 +32,7 @@ def key_of_spot(spot: Spot) -> str:
 
 def proposed(built: BuiltProblem, programme: Programme, names: Names, kept: Collection[Spot]) -> list[ProposedSlot]:
     """The slots of the nights that are still open, in the order of time."""
-    there = programme.of_sessions(built.open_sessions)
+    there = programme.of_sessions(built.open_sessions).outside_slots(built.begun)
     slots = {station.slot for station in there.stations}
     locked = {state.spot for state in built.programme.stations if state.locked}
 

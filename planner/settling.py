@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 
 from drills.models import Drill
 from planner.build import BuiltProblem, is_ran, key_of, session_id
+from planner.building.nights import BEGUN
 from planner.coach_names import is_named
 from planner.core import problem as core
 from planner.core.check import breaches
@@ -67,9 +68,12 @@ def with_locks_that_hold(run: PlanRun, built: BuiltProblem) -> BuiltProblem:
 
 def redeal_proposal(run: PlanRun, planned: list[core.Station], built: BuiltProblem) -> Proposal:
     was, now = ({_as_placed(station) for station in each} for each in (stations_of(run.start), planned))
-    changed = {session for session, *_rest in was ^ now}
+    dark = {session_id(state.session) for state in built.programme.stations if state.slot in built.dark}
+    changed = dark | {session for session, *_rest in was ^ now}
     here = [station for station in planned if station.session in changed]
-    misfits = [*changed_nights(changed, run.versions, built), *lost_drills(here, built)]
+    asked = {row["id"]: row for row in run.problem["sessions"]}
+    misfits = changed_nights(changed, run.versions, built) or changed_slots(changed, asked, built)
+    misfits += lost_drills(here, built)
     return joined(changed, here, [], misfits, built, ())
 
 
@@ -88,7 +92,7 @@ def joined(
 ) -> Proposal:
     """The stations on their nights beside what stands on the others, unless a rule is broken."""
     if not misfits:
-        others = built.programme.outside_sessions({key_of(session) for session in nights})
+        others = built.beside({key_of(session) for session in nights})
         misfits = [b.text for b in breaches(built.problem, (*built.stations(others), *stations), built.words)]
     if misfits:
         return Proposal(built.programme, left_out, misfits)
@@ -180,8 +184,15 @@ def missed_nights(planned: Iterable[core.Station], asked: Mapping[str, Any], ope
 
 
 def changed_slots(sessions: Iterable[str], asked: Mapping[str, Any], built: BuiltProblem) -> list[str]:
+    """Slots that are others now, or of which one has begun since."""
+    parted = {session for session, _number in built.places.values()}
     return [
-        _("The slots of %(night)s are no longer those that the run planned.") % {"night": built.words.session(session)}
+        (
+            _("A slot of %(night)s has begun since: deal again what is left of it.")
+            if session + BEGUN in parted
+            else _("The slots of %(night)s are no longer those that the run planned.")
+        )
+        % {"night": built.words.session(session)}
         for session in sorted(sessions)
         if list(built.problem.session(session).slots) != list(asked[session]["slots"])
     ]

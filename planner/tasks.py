@@ -18,7 +18,7 @@ from planner.core.writing import as_object
 from planner.models import PlanRun
 from planner.proving import Prover
 from planner.settling import stations_of
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.jobs import JobRefused, Lease, job_task
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def deal_again(lease: Lease) -> None:
             words=words_of(run, problem),
         )
     if lease.holds():
-        run.released = list(dealt.released)
+        run.released = [*run.asked.get("dark", ()), *dealt.released]
         run.save(update_fields=["released"])
         record_best(run=run, problem=problem, stations=dealt.stations, bound=0, seconds=dealt.seconds)
 
@@ -119,7 +119,7 @@ def named(found: Clash, run: PlanRun, problem: Problem) -> Clash:
 
 def words_of(run: PlanRun, problem: Problem) -> Words:
     """The names of people, drills and nights as they are now; slots as the printed sheet counts them."""
-    words = problem_of(run.block, today=today_at(run.block.squad.club)).words
+    words = problem_of(run.block, **clock_at(run.block.squad.club)).words
     return replace(words, problem=problem)
 
 

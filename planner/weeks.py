@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 
 from planner.attendance import clock_words, misses
 from planner.build import key_of, problem_of, session_id
+from planner.building.nights import dark_in
 from planner.core.tally import PlayerTally, SkillTally
 from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
 from planner.core.words import listed
@@ -64,12 +65,17 @@ class StationLine:
 
 @dataclass(frozen=True, slots=True)
 class SlotLine:
-    """A slot with its clock times. `idle`: who is expected and stands nowhere in it."""
+    """A slot with its clock times. `idle`: who is expected and stands nowhere in it.
+
+    `is_dark`: the lights go off before it ends.
+    """
 
     slot: Slot
     starts: dt.datetime
     stations: tuple[StationLine, ...]
     idle: tuple[Name, ...]
+    has_begun: bool = False
+    is_dark: bool = False
 
     @property
     def number(self) -> int:
@@ -114,20 +120,30 @@ class Night:
         return [line for line in self.slots if line.slot.is_planned]
 
     @property
+    def ahead(self) -> list[SlotLine]:
+        """Those to plan that have not begun and have light."""
+        return [line for line in self.to_plan if not line.has_begun and not line.is_dark]
+
+    @property
     def misfits(self) -> list[str]:
         """What does not fit yet, a sentence each, empty slots first. What is past is not to be mended."""
         if not self.is_open:
             return []
         players = (self._away(), self._missing(), self._short_of_players(), self._without_a_place())
-        return [*self._empty(), *chain.from_iterable(players), *self.breaches]
+        return [*self._dark(), *self._empty(), *chain.from_iterable(players), *self.breaches]
+
+    def _dark(self) -> Iterator[str]:
+        for line in self.to_plan:
+            if line.is_dark and line.stations and not line.has_begun:
+                yield _("%(slot)s: the lights go off before it ends.") % {"slot": slot_name(self.session, line.slot)}
 
     def _empty(self) -> Iterator[str]:
-        for line in self.to_plan:
+        for line in self.ahead:
             if line.is_empty:
                 yield _("%(slot)s: nothing is planned.") % {"slot": slot_name(self.session, line.slot)}
 
     def _away(self) -> Iterator[str]:
-        names = (name for line in self.to_plan for each in line.stations for name in each.names if name.is_away)
+        names = (name for line in self.ahead for each in line.stations for name in each.names if name.is_away)
         if away := dict.fromkeys(name.player for name in names):
             text = ngettext(
                 "%(night)s: %(names)s is away and still stands in the plan.",
@@ -137,7 +153,7 @@ class Night:
             yield text % {"night": session_name(self.session), "names": listed(p.sheet_name for p in away)}
 
     def _missing(self) -> Iterator[str]:
-        for line in self.to_plan:
+        for line in self.ahead:
             for each in line.stations:
                 for name in each.missing:
                     yield _("%(slot)s: %(name)s is there %(times)s and stands at %(drill)s.") % {
@@ -148,7 +164,7 @@ class Night:
                     }
 
     def _short_of_players(self) -> Iterator[str]:
-        for line in self.to_plan:
+        for line in self.ahead:
             for each in line.stations:
                 if each.is_below_least and (each.missing or any(name.is_away for name in each.names)):
                     yield _("%(slot)s: %(drill)s needs %(least)d players, %(coming)d can come.") % {
@@ -159,7 +175,7 @@ class Night:
                     }
 
     def _without_a_place(self) -> Iterator[str]:
-        for line in self.to_plan:
+        for line in self.ahead:
             if line.stations and line.idle:
                 text = ngettext(
                     "%(slot)s: %(count)d player without a station.",
@@ -210,7 +226,7 @@ class Need:
 
 @dataclass(frozen=True)
 class Week:
-    """The week of a squad from `monday`, as seen on `today`. Its parts are put together on first use."""
+    """The week of a squad from `monday`, as seen on `today`, at `now`. Its parts are put together on first use."""
 
     squad: Squad
     monday: dt.date
@@ -219,6 +235,7 @@ class Week:
     totals: Totals
     overviews: tuple[Overview, ...]
     blocks: tuple[Block, ...]
+    now: dt.datetime | None = None
 
     @property
     def sunday(self) -> dt.date:
@@ -267,9 +284,10 @@ class Week:
     def _night(self, session: Session) -> Night:
         overview, usual = self.overview_of(session), self._usual(session)
         names = self._names(session, usual.level)
-        starts, lines = session.starts_at, []
+        starts, lines, dark = session.starts_at, [], set(dark_in(session))
         for slot in session.slots.all():
-            lines.append(slot_line(slot, starts, names))
+            has_begun = self.now is not None and starts <= self.now
+            lines.append(slot_line(slot, starts, names, has_begun=has_begun, is_dark=slot in dark))
             starts += dt.timedelta(minutes=slot.minutes)
         return Night(
             session,
@@ -364,7 +382,7 @@ def mark_of(level: Level, usual: Level) -> str:
     return "controlled" if level is Level.CONTROLLED and usual is Level.FULL else ""
 
 
-def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name]) -> SlotLine:
+def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name], **state: bool) -> SlotLine:
     ends = starts + dt.timedelta(minutes=slot.minutes)
     gone = {key for key, name in names.items() if not name.is_away and misses(name.word, starts, ends)}
     stations = tuple(station_line(station, names, gone) for station in slot.stations.all())
@@ -372,7 +390,7 @@ def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name]) -> SlotLi
     idle = (
         (name for key, name in names.items() if key not in busy | gone and not name.is_away) if slot.is_planned else ()
     )
-    return SlotLine(slot, starts, stations, tuple(idle))
+    return SlotLine(slot, starts, stations, tuple(idle), **state)
 
 
 def station_line(station: Station, names: dict[int, Name], gone: set[int]) -> StationLine:
@@ -381,7 +399,9 @@ def station_line(station: Station, names: dict[int, Name], gone: set[int]) -> St
     return StationLine(station, tuple(names[key] for key in players), missing)
 
 
-def week_of(squad: Squad, monday: dt.date, today: dt.date, *, judged: bool = True) -> Week:
+def week_of(
+    squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime | None = None, *, judged: bool = True
+) -> Week:
     """In a fixed number of queries; the squad's club should be fetched with it.
 
     The days of the week before come with it, so that steps can be told. Without being `judged` the week is taken
@@ -389,9 +409,9 @@ def week_of(squad: Squad, monday: dt.date, today: dt.date, *, judged: bool = Tru
     """
     days = Days.of(squad, monday - WEEK, monday + LOOK_BACK)
     blocks = tuple(blocks_in(squad, monday, monday + LOOK_BACK)) if judged else ()
-    built = [problem_of(block, today=today, as_it_stands=True) for block in blocks]
+    built = [problem_of(block, today=today, now=now, as_it_stands=True) for block in blocks]
     overviews = tuple(Overview(each, each.programme) for each in built)
-    return Week(squad, monday, today, days, totals_from(days, monday, 1, today), overviews, blocks)
+    return Week(squad, monday, today, days, totals_from(days, monday, 1, today), overviews, blocks, now)
 
 
 def blocks_in(squad: Squad, first: dt.date, last: dt.date) -> Iterator[Block]:

@@ -1,8 +1,9 @@
-"""What day it is at a club: its own calendar decides, not the server's."""
+"""What day and what moment it is at a club: its own calendar decides, not the server's."""
 
 from __future__ import annotations
 
 import datetime as dt
+from typing import TypedDict
 
 from django.utils import timezone
 
@@ -11,3 +12,18 @@ from shared.models import Club
 
 def today_at(club: Club) -> dt.date:
     return timezone.localdate(timezone=club.tzinfo)
+
+
+class Clock(TypedDict):
+    """The day at a club, and the moment; None: before anything of that day has begun."""
+
+    today: dt.date
+    now: dt.datetime | None
+
+
+def clock_at(club: Club, today: dt.date | None = None, now: dt.datetime | None = None) -> Clock:
+    """What is given, else what the clock says. A moment of another day than `today` is not looked at."""
+    if today is None:
+        today, now = today_at(club), now or timezone.now()
+    is_of_today = now is not None and now.astimezone(club.tzinfo).date() == today
+    return Clock(today=today, now=now if is_of_today else None)

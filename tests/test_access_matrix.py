@@ -187,6 +187,7 @@ CLUB_PAGES = {
     "here_marks": "HA",
     "rest_away": "HA",
     "tonight": "HAWM",
+    "as_found": "HA",
     "deal_tonight": "H",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",

@@ -138,7 +138,8 @@ def rung_of(drill: Drill, steps: Steps) -> int | None:
 
 
 def station_drill(drill: Drill, most: int, steps: Steps) -> core.Drill:
-    """Kit and grass are those of the largest station: the plan must hold whoever turns up."""
+    """Kit and grass are those of the largest station: the plan must hold whoever turns up. No station runs without
+    an adult."""
     rung = rung_of(drill, steps)
     return core.Drill(
         id=drill_id(drill.pk),
@@ -150,7 +151,7 @@ def station_drill(drill: Drill, most: int, steps: Steps) -> core.Drill:
         kind=core.Contact(drill.kind),
         share=drill.contact_share / 100,
         skills=shares_of(drill),
-        coaches=drill.coaches,
+        coaches=max(1, drill.coaches),
         area=max(1, drill.area(most)),
         kit=drill.kit_for(most),
         ladder=drill.ladder.code if rung else None,

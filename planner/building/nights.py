@@ -1,27 +1,84 @@
-"""The nights of a block as planning sees them: which are past, and which slots of each can be planned."""
+"""The nights of a block as planning sees them: which are past, and which slots of each can be planned.
+
+A night that is under way is two: what has begun of it is past, the rest is open like any night ahead.
+"""
 
 from __future__ import annotations
 
+import copy
 import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
+from planner.core.calendar import at_wall_time
 from planner.models import Session, Slot, Station
 
+if TYPE_CHECKING:
+    from planner.building.rows import Rows
+
 Place = tuple[str, int]  # a slot in a problem: id of the session, number of the slot among the planned ones
+
+
+BEGUN = "-begun"  # beside the id of a session that is still open
 
 
 def session_id(key: int) -> str:
     return f"s{key}"
 
 
+def id_of(night: Session) -> str:
+    return session_id(night.pk) + (BEGUN if night.is_begun_part else "")
+
+
+def parts_of(night: Session, now: dt.datetime | None) -> list[Session]:
+    """The night, or what has begun of it at `now` and the rest; slots should be fetched with it."""
+    if now is None or night.starts_at > now:
+        return [night]
+    slots = list(night.slots.all())
+    count = sum(moment_of(night, n) <= now for n in range(len(slots)))
+    if not any(slot.is_planned for slot in slots[count:]):
+        return [part_of(night, slots, is_over=True)]
+    begun = part_of(night, slots[:count], is_over=True, is_begun_part=True)
+    return [begun, part_of(night, slots[count:], starts_at=moment_of(night, count))]
+
+
+def begun_in(nights: Iterable[Session], now: dt.datetime | None) -> set[int]:
+    """Keys of the slots that have begun; slots should be fetched with the nights."""
+    parts = (part for night in nights for part in parts_of(night, now) if part.is_over)
+    return {slot.pk for part in parts for slot in part.slots.all()}
+
+
+def dark_in(night: Session) -> list[Slot]:
+    """Slots to plan that end after the lights go off: a hard end, so nothing is planned there."""
+    if night.lights_until is None:
+        return []
+    off = at_wall_time(night.day, night.lights_until, night.squad.club.tzinfo)
+    slots = list(night.slots.all())
+    return [slot for n, slot in enumerate(slots) if slot.is_planned and moment_of(night, n + 1) > off]
+
+
+def moment_of(night: Session, slots: int) -> dt.datetime:
+    """When the slot after so many begins."""
+    return night.starts_at + dt.timedelta(minutes=sum(slot.minutes for slot in list(night.slots.all())[:slots]))
+
+
+def part_of(night: Session, slots: list[Slot], **fields: Any) -> Session:
+    """A copy with these slots only, never to be saved."""
+    part = copy.copy(night)
+    part._prefetched_objects_cache = {"slots": slots}
+    for name, value in fields.items():
+        setattr(part, name, value)
+    return part
+
+
 @dataclass(frozen=True)
 class Nights:
     """Sessions of a block in time order, with slots, stations and places fetched.
 
-    A past night keeps what was run: only its slots with stations count. With `keep_past` false every night
-    is taken as still to come.
+    A past night keeps what was run: only its slots with stations count. One ahead has those with light to their end.
+    With `keep_past` false every night is taken as still to come.
     """
 
     all: tuple[Session, ...]
@@ -29,8 +86,19 @@ class Nights:
     today: dt.date
     keep_past: bool = True
 
+    @classmethod
+    def of(cls, rows: Rows, today: dt.date, now: dt.datetime | None, *, keep_past: bool) -> Nights:
+        """`now`, a moment of today, parts the night that is under way."""
+        nights = (part for night in rows.nights for part in parts_of(night, now if keep_past else None))
+        return cls(tuple(nights), rows.block.first_day, today, keep_past)
+
     def is_past(self, night: Session) -> bool:
-        return self.keep_past and night.day < self.today
+        return self.keep_past and (night.day < self.today or night.is_over)
+
+    @cached_property
+    def begun(self) -> list[Session]:
+        """What has begun of nights of which some is left."""
+        return [night for night in self.past if night.is_begun_part]
 
     def week(self, night: Session) -> int:
         """Weeks count from 0 at the first day of the block."""
@@ -38,7 +106,10 @@ class Nights:
 
     def slots(self, night: Session) -> list[Slot]:
         planned = [slot for slot in night.slots.all() if slot.is_planned]
-        return [slot for slot in planned if slot.stations.all()] if self.is_past(night) else planned
+        if self.is_past(night):
+            return [slot for slot in planned if slot.stations.all()]
+        dark = set(dark_in(night))
+        return [slot for slot in planned if slot not in dark]
 
     @cached_property
     def used(self) -> list[Session]:
@@ -56,11 +127,7 @@ class Nights:
     @cached_property
     def places(self) -> dict[int, Place]:
         """Key of each slot in the problem -> where it stands there."""
-        return {
-            slot.pk: (session_id(night.pk), number)
-            for night in self.used
-            for number, slot in enumerate(self.slots(night))
-        }
+        return {slot.pk: (id_of(night), number) for night in self.used for number, slot in enumerate(self.slots(night))}
 
 
 def stations_in(nights: Iterable[Session]) -> Iterator[tuple[Session, Slot, Station]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 from django import forms
@@ -24,7 +24,7 @@ class SeenForm(forms.Form):
 
 
 class DealForm(SeenForm):
-    """What to do beside mending what no longer fits; a night of its own offers its slots and stations.
+    """What to do beside mending what no longer fits; a night of its own offers its slots and stations, less the begun.
 
     Where everything fits (`fits`), something has to be chosen: otherwise there is nothing to deal.
     """
@@ -47,7 +47,13 @@ class DealForm(SeenForm):
     )
 
     def __init__(
-        self, *args: Any, night: Session | None, drills: Iterable[int], fits: bool = False, **kwargs: Any
+        self,
+        *args: Any,
+        night: Session | None,
+        drills: Iterable[int],
+        begun: Collection[int] = (),
+        fits: bool = False,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.fits = fits
@@ -57,7 +63,7 @@ class DealForm(SeenForm):
             for name in ("slots", "station", "drill"):
                 del self.fields[name]
             return
-        slots = [slot for slot in night.slots.all() if slot.is_planned]
+        slots = [slot for slot in night.slots.all() if slot.is_planned and slot.pk not in begun]
         self.fields["slots"].choices = [(str(slot.pk), slot_name(night, slot)) for slot in slots]
         stations = Station.objects.filter(slot__in=slots).select_related("drill", "slot__session")
         self.fields["station"].queryset = stations.order_by("slot__order", "order")

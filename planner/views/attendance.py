@@ -17,12 +17,15 @@ from django.views.decorators.http import require_POST
 from planner.attendance_actions import mark, mark_rest_away
 from planner.attendance_here import Here, HereLine, here_of
 from planner.attendance_models import MarkState
-from planner.attendance_tonight import Tonight, tonight_of
+from planner.attendance_tonight import Tonight, planned_words, tonight_of
 from planner.changes import Refused
 from planner.forms.attendance import tapped_in_form, taps_in
+from planner.forms.tonight import FoundForm
+from planner.models import Session
+from planner.tonight_actions import say_what_is_found
 from planner.views.sessions import session_of
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at, today_at
 from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
@@ -112,9 +115,40 @@ def tonight(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
     if found.cancelled:
         raise Http404(_("This session does not take place."))
-    now = tonight_of(found, today_at(club))
-    shown = {"session": found, "tonight": now, "here": here_of(found), "deal": deal_address(club, now)}
+    return tonight_page(request, club, found, FoundForm(session=found))
+
+
+def tonight_page(request: HttpRequest, club: Club, found: Session, form: FoundForm) -> HttpResponse:
+    now, rows = tonight_of(found, **clock_at(club)), list(found.found.all())
+    shown = {
+        "session": found,
+        "tonight": now,
+        "here": here_of(found),
+        "deal": deal_address(club, now),
+        "form": form,
+        "planned": planned_words(rows[0]) if rows else [],
+        "said": rows[-1] if rows else None,
+        "is_today": found.day == today_at(club),
+    }
     return render(request, "planner/night/tonight.html", shown)
+
+
+@needs(Permission.EDIT_AVAILABILITY)
+@require_POST
+def as_found(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """Coaches, grass, light and kit as they are; the page of the night then says what still works."""
+    found = session_of(club, session)
+    form = FoundForm(request.POST, session=found)
+    if form.is_valid():
+        try:
+            row = say_what_is_found(session=found, by=request.user, **form.cleaned_data)
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            told = _("Noted: the stations below are judged by it.") if row else _("Nothing of this is new.")
+            messages.success(request, told)
+            return redirect("tonight", club=club.slug, session=found.pk)
+    return tonight_page(request, club, found, form)
 
 
 def deal_address(club: Club, now: Tonight) -> str:
@@ -135,13 +169,14 @@ def deal_tonight(request: HttpRequest, club: Club, session: int) -> HttpResponse
         mark_rest_away(session=night.session, players=[line.player for line in night.rest], by=request.user)
     except Refused as refused:
         messages.error(request, str(refused))
-    now = tonight_of(found, today_at(club))
+    now = tonight_of(found, **clock_at(club))
     return redirect(deal_address(club, now) or reverse("tonight", kwargs={"club": club.slug, "session": session}))
 
 
 patterns = [
     path("evenings/<int:session>/", tonight, name="tonight"),
     path("evenings/<int:session>/deal/", deal_tonight, name="deal_tonight"),
+    path("evenings/<int:session>/found/", as_found, name="as_found"),
     path("evenings/<int:session>/here/", here, name="here"),
     path("evenings/<int:session>/marks/", here_marks, name="here_marks"),
     path("evenings/<int:session>/rest/", rest_away, name="rest_away"),

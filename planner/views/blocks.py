@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from django.contrib import messages
@@ -24,7 +23,7 @@ from planner.overview import FigureLine, Overview, figure_lines
 from planner.programme import Names, Programme, sessions_of, what_changed
 from planner.verdicts import judge
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at, today_at
 from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
@@ -87,7 +86,7 @@ def _block_form(request: HttpRequest, club: Club, block: Block, initial: dict[st
 @needs(Permission.SEE_PLAN)
 def block(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     found = block_of(club, block)
-    built = problem_of(found, today=today_at(club), as_it_stands=True)
+    built = problem_of(found, **clock_at(club), as_it_stands=True)
     overview = Overview(built, built.programme)
     changes = list(found.changes.select_related("made_by").defer("before", "after")[:SHOWN_CHANGES])
     shown = {
@@ -135,7 +134,7 @@ def before_undo(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     back = reverse("week", args=[club.slug, found.squad.slug, monday]) if monday else back_to(found, None)
     try:
         change = last_change(found, form.cleaned_data.get("change"))
-        shown = lost_by_undo(found, change, today_at(club))
+        shown = lost_by_undo(found, change)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect(back)
@@ -143,11 +142,12 @@ def before_undo(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     return render(request, "planner/blocks/before_undo.html", words | shown)
 
 
-def lost_by_undo(block: Block, change: PlanChange, today: dt.date) -> dict[str, Any]:
-    now, before = what_undo_replaces(block, change, today)
-    built = problem_of(block, today=today, as_it_stands=True)
+def lost_by_undo(block: Block, change: PlanChange) -> dict[str, Any]:
+    clock = clock_at(block.squad.club)
+    now, before = what_undo_replaces(block, change, **clock)
+    built = problem_of(block, **clock, as_it_stands=True)
     touched = {station.session for station in now.stations + before.stations}
-    wanted = built.programme.outside_sessions(touched).joined_to(before)
+    wanted = built.beside(touched).joined_to(before)
     return {
         "stations": len(now.stations),
         "returning": len(before.stations),

@@ -13,7 +13,7 @@ from planner.models import Block
 from planner.programme import Names
 from planner.views.blocks import block_of
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -34,7 +34,7 @@ def compare_runs(request: HttpRequest, club: Club, block: int) -> HttpResponse:
 
 
 def _comparison(club: Club, block: Block, form: CompareForm) -> Comparison:
-    built = problem_of(block, today=today_at(club), as_it_stands=True)
+    built = problem_of(block, **clock_at(club), as_it_stands=True)
     left, right = (side_of(built, form.run(field), form.name(field)) for field in ("left", "right"))
     return Comparison(left, right, Names.of(block))
 

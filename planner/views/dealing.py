@@ -19,7 +19,7 @@ from planner.mending import to_mend
 from planner.models import Block, PlanRun, Session
 from planner.views.blocks import back_to, block_of, given
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at, today_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -29,11 +29,13 @@ def deal(request: HttpRequest, club: Club, block: int) -> HttpResponse:
     """`?night=` adds what can be changed on that night; `?ban=` and `?station=` choose something beforehand."""
     found = block_of(club, block)
     night = night_in(found, request)
-    built = problem_of(found, today=today_at(club))
+    built = problem_of(found, **clock_at(club))
     chosen = {"seen": stamp_of(found), "ban": request.GET.get("ban"), "station": request.GET.get("station")}
     chosen["slots"] = request.GET.getlist("slots")
     misfits = to_mend(built)
-    form = DealForm(given(request), night=night, drills=on_offer(built), fits=not misfits, initial=chosen)
+    form = DealForm(
+        given(request), night=night, begun=built.begun, drills=on_offer(built), fits=not misfits, initial=chosen
+    )
     if form.is_valid():
         try:
             run = asked_for(found, night, form, request)

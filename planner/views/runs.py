@@ -31,7 +31,7 @@ from planner.views.blocks import back_to, block_of
 from planner.wishes_told import unmet
 from shared import jobs
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -67,7 +67,7 @@ def run(request: HttpRequest, club: Club, run: uuid.UUID) -> HttpResponse:
     found = run_of(club, run)
     shown = progress_of(found)
     if shown["is_over"] and found.plan:
-        shown |= outcome_of(found, today_at(club))
+        shown |= outcome_of(found)
     if not request.htmx:
         return render(request, "planner/blocks/run.html", shown)
     return render(request, "planner/blocks/run_state.html", shown, status=STOP_POLLING if shown["is_over"] else 200)
@@ -93,9 +93,9 @@ def back_from(run: PlanRun) -> str:
     return back_to(run.block, Session.objects.filter(pk=run.asked.get("night")).first())
 
 
-def outcome_of(run: PlanRun, today: Any) -> dict[str, Any]:
+def outcome_of(run: PlanRun) -> dict[str, Any]:
     """The plan beside the programme as it stands, and what accepting it would change."""
-    built = problem_of(run.block, today=today, as_it_stands=True)
+    built = problem_of(run.block, **clock_at(run.block.squad.club), as_it_stands=True)
     found, names = proposal(run, built), Names.of(run.block)
     now, then = Overview(built, built.programme), Overview(built, found.programme)
     return {
@@ -130,7 +130,7 @@ def unserved(request: HttpRequest, club: Club, run: uuid.UUID) -> HttpResponse:
     found = run_of(club, run)
     if not found.plan:
         raise Http404(_("This run has no plan."))
-    built = problem_of(found.block, today=today_at(club), as_it_stands=True)
+    built = problem_of(found.block, **clock_at(club), as_it_stands=True)
     sentences = Overview(built, proposal(found, built).programme).unserved
     template = "planner/blocks/unserved_list.html" if request.htmx else "planner/blocks/unserved.html"
     return render(request, template, {"run": found, "sentences": sentences})
@@ -200,7 +200,7 @@ def keys_of(run: PlanRun) -> list[str]:
     """The spots of the run's plan on the slots that are still there."""
     if not run.plan or run.is_redeal:
         return []
-    slots = problem_of(run.block, today=today_at(run.block.squad.club)).slots
+    slots = problem_of(run.block, **clock_at(run.block.squad.club)).slots
     stations = stations_of(run.plan["stations"])
     return [
         key_of_spot((slots[station.session, station.slot], key_of(station.drill)))

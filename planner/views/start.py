@@ -13,7 +13,7 @@ from planner.core.totals import monday_of
 from planner.now import head_now, tonight
 from planner.views.welfare import page_of
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at, today_at
 from shared.models import Club
 from shared.roles import ASSISTANT, HEAD_COACH, MEDICAL, WELFARE_OFFICER, Permission
 from squads.models import Squad
@@ -31,7 +31,7 @@ def for_head(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str,
     """`?squad=` chooses among several."""
     wanted = request.GET.get("squad")
     squad = next((squad for squad in squads if squad.slug == wanted), squads[0] if squads else None)
-    now = head_now(squad, today_at(club)) if squad else None
+    now = head_now(squad, **clock_at(club)) if squad else None
     return {"part": "planner/start/head.html", "squad": squad, "now": now}
 
 

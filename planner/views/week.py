@@ -26,7 +26,7 @@ from planner.verdicts import Verdict
 from planner.views.blocks import block_of, undone
 from planner.weeks import Week, week_of
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
@@ -52,7 +52,7 @@ def week(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespo
     if str(first) != monday:
         return redirect("week", club=club.slug, squad=squad, monday=first)
     judged = request.membership.may(Permission.SEE_TOTALS)
-    shown, form = week_of(found, first, today_at(club), judged=judged), ShownForm(request.GET)
+    shown, form = week_of(found, first, **clock_at(club), judged=judged), ShownForm(request.GET)
     words = opened(request, shown, form.chosen("slot"), form.chosen("swap"))
     night = words["open_night"] or shown.night(form.chosen("night"))
     if request.htmx and night:
@@ -116,7 +116,7 @@ def answer(request: HttpRequest, slot: Slot, told: Answer) -> HttpResponse:
         (messages.error if told.is_refused else messages.success)(request, str(told))
         address = reverse("week", kwargs={"club": squad.club.slug, "squad": squad.slug, "monday": monday})
         return redirect(f"{with_query(address, slot=slot.pk)}#night-{session.pk}")
-    shown = week_of(squad, monday, today_at(squad.club))
+    shown = week_of(squad, monday, **clock_at(squad.club))
     words = {"night": shown.night(session.pk), "answer": told, "last_change": last_change(shown)}
     return render(request, "planner/week/answer.html", words | opened(request, shown, slot.pk, None))
 

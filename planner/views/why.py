@@ -21,7 +21,7 @@ from planner.stations_told import against_others, station_lines, station_of, sta
 from planner.views.blocks import block_of
 from planner.views.runs import run_of
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -31,7 +31,7 @@ def overview_of_run(club: Club, key: uuid.UUID) -> tuple[Block, Overview]:
     run = run_of(club, key)
     if not run.plan:
         raise Http404(_("This run has no plan."))
-    built = problem_of(run.block, today=today_at(club), as_it_stands=True)
+    built = problem_of(run.block, **clock_at(club), as_it_stands=True)
     found = proposal(run, built)
     if found.misfits:
         raise Http404(_("The plan of this run no longer fits, so there is nothing to explain. Plan again."))
@@ -40,7 +40,7 @@ def overview_of_run(club: Club, key: uuid.UUID) -> tuple[Block, Overview]:
 
 def overview_of_block(club: Club, key: int) -> tuple[Block, Overview]:
     block = block_of(club, key)
-    built = problem_of(block, today=today_at(club), as_it_stands=True)
+    built = problem_of(block, **clock_at(club), as_it_stands=True)
     return block, Overview(built, built.programme)
 
 

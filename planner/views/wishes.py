@@ -23,7 +23,7 @@ from planner.wish_actions import Wish, remove_wish, save_night_wishes, save_wish
 from planner.wish_models import Apart, BlockWishes, DrillWish, Favourite
 from planner.wishes_told import broken, told, unmet
 from shared.access import needs
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import Club
 from shared.roles import Permission
 
@@ -76,7 +76,7 @@ def block_wishes(request: HttpRequest, club: Club, block: int) -> HttpResponse:
 
 
 def page_of(block: Block, wishes: BlockWishes) -> dict[str, Any]:
-    built = problem_of(block, today=today_at(block.squad.club), as_it_stands=True)
+    built = problem_of(block, **clock_at(block.squad.club), as_it_stands=True)
     overview = Overview(built, built.programme)
     return {
         "stretch": block,

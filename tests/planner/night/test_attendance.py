@@ -20,6 +20,7 @@ from planner.attendance_models import Mark, Reply
 from planner.build import player_id, problem_of, session_id
 from planner.changes import Refused
 from planner.days import Days
+from planner.record_models import Confirmation
 from shared.audit import broken_links
 from shared.models import AuditEvent
 from squads.models import Absence, Clearance
@@ -208,3 +209,27 @@ def test_who_comes_late_says_from_when_and_is_expected(cast, night, head):
     word = words_of([night])[cast.players[0].pk, night.pk]
     assert word.reason == "from 19:20"
     assert level(cast, cast.players[0]) == "full"
+
+
+# How long marks are made
+
+
+@pytest.mark.parametrize(("days", "is_taken"), [(-1, False), (0, True), (7, True), (8, False)])
+def test_marks_are_made_on_the_night_and_a_week_after(squad, head, days, is_taken):
+    night, player = f.SessionFactory(squad=squad), f.PlayerFactory(squad=squad)
+    tap = Tapped(uuid.uuid4(), player.pk, "here", night.starts_at)
+    today = night.day + dt.timedelta(days=days)
+    if is_taken:
+        assert mark(session=night, taps=[tap], by=head, today=today) == 1
+        return
+    with pytest.raises(Refused):
+        mark(session=night, taps=[tap], by=head, today=today)
+    assert not Mark.objects.exists()
+
+
+def test_once_the_record_is_confirmed_nobody_is_marked_any_more(squad, head):
+    night, player = f.SessionFactory(squad=squad), f.PlayerFactory(squad=squad)
+    Confirmation.objects.create(session=night, number=1, plan_version=0, by=head, by_name="R. Ash")
+    tap = Tapped(uuid.uuid4(), player.pk, "gone", night.starts_at)
+    with pytest.raises(Refused, match="correct the record"):
+        mark(session=night, taps=[tap], by=head, today=night.day)
