@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('planner', '0012_excess_and_signature'),
+        ('planner', '0013_where_breaks_come_from'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
