@@ -55,6 +55,7 @@ class Days:
         records = Records.of(session for session in sessions if session.is_told)
         players = {player.pk: player for player in players_between(squad, first, last, sessions)}
         clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
+        words = words_of(sessions)
         return cls(
             squad,
             first,
@@ -70,7 +71,7 @@ class Days:
                 .played_or_due()
                 .values_list("day", flat=True)
             ),
-            words_of(sessions) | records.words(players.values()),
+            words | records.words(players.values(), words),
             patterns_on(squad, first, last),
             records,
         )

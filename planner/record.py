@@ -23,6 +23,7 @@ from squads.core.eligibility import Ceiling, Word
 from squads.models import Player
 
 A_MINUTE = dt.timedelta(minutes=1)
+Key = tuple[int, int]  # of a player and a session
 
 
 def spot_of(slot: int, drill: int | None = None) -> str:
@@ -66,15 +67,19 @@ class Records:
         told = self.told.get(session.pk, ())
         return core.night_of(planned_in(session), told, on, is_confirmed=self.is_confirmed(session))
 
-    def words(self, players: Iterable[Player]) -> dict[tuple[int, int], Word]:
-        """Of confirmed nights who was there: that stands before replies, absences and marks."""
-        players = list(players)
-        return {
-            (player.pk, session): Word(player.pk in came, "" if player.pk in came else "not there that night")
-            for session in self.confirmed
-            for came in [self._came(session)]
-            for player in players
-        }
+    def words(self, players: Iterable[Player], known: Mapping[Key, Word]) -> dict[Key, Word]:
+        """Who was there: that stands before what is `known` by replies and marks, and before absences by dates.
+
+        Of a night that is not confirmed yet, only of those who were told to be there although they were not expected.
+        """
+        players, words = list(players), {}
+        for session in self.told.keys() | self.confirmed:
+            came, is_confirmed = self._came(session), session in self.confirmed
+            for player in players:
+                key, is_here = (player.pk, session), player.pk in came
+                if is_confirmed or (is_here and not (key in known and known[key].coming)):
+                    words[key] = Word(is_here, "" if is_here else "not there that night")
+        return words
 
     def _came(self, session: int) -> set[int]:
         told = core.standing(self.told.get(session, ())).values()

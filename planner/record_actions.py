@@ -96,7 +96,7 @@ def drop_rung(
     _before, after = core.cut(block.parts, minute)
     if any(rung not in below_or_at(part.rung) or rung == part.rung for part in after):
         raise Refused(_("%(rung)s is not below what ran. To raise a rung, change the line.") % {"rung": rung})
-    return put(night, replace(block, parts=core.dropped(block.parts, minute, rung, night.levels), away=()), by, "")
+    return put(night, replace(block, parts=core.dropped(block.parts, minute, rung, night.allowed), away=()), by, "")
 
 
 @transaction.atomic

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -21,6 +21,7 @@ from planner.record import Records, field_of, levels_of, planned_in
 from planner.record_models import Account, Confirmation
 from shared.clock import today_at
 from shared.core.contact import Level
+from squads.core.eligibility import Word
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,13 @@ class NightRecord:
     def levels(self) -> Mapping[int, Level]:
         players = self.days.players.values()
         return levels_of((player.pk, self.days.ceiling(player, self.session)) for player in players)
+
+    @cached_property
+    def allowed(self) -> Mapping[int, Level]:
+        """The most that each may do once he is there, whatever was said or told of his coming."""
+        came = {(player, self.session.pk): Word(True) for player in self.days.players}
+        days = replace(self.days, words=came, _ceilings={})
+        return levels_of((player.pk, days.ceiling(player, self.session)) for player in days.players.values())
 
     @cached_property
     def on(self) -> core.Field:

@@ -16,6 +16,7 @@ from planner.views import (
     nights,
     patterns,
     prints,
+    record,
     replies,
     report,
     runs,
@@ -33,6 +34,7 @@ from shared.access import guarded
 urlpatterns = guarded(
     [
         *attendance.patterns,
+        *record.patterns,
         *replies.patterns,
         *blocks.patterns,
         *patterns.patterns,

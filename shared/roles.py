@@ -29,6 +29,9 @@ class Permission(StrEnum):
     SEE_PLAN = "see_plan"
     EDIT_PLAN = "edit_plan"
     PRINT_SHEETS = "print_sheets"
+    RECORD_NIGHT = "record_night"
+    CORRECT_RECORD = "correct_record"
+    DECLARE = "declare"
     SEE_TOTALS = "see_totals"
     ASK_EXCESS = "ask_excess"
     DECIDE_EXCESS = "decide_excess"
@@ -61,30 +64,34 @@ _EVERYONE = {
 HEAD_COACH = Role(
     "head_coach",
     _("Head coach"),
-    _("plans the blocks, runs the planner, edits squad, calendar and drills, sees contact totals"),
+    _(
+        "plans the blocks, runs the planner, edits squad, calendar and drills, records nights and corrects the record, "
+        "sees contact totals"
+    ),
     frozenset(
         _EVERYONE
         | {P.EDIT_SQUAD, P.EDIT_AVAILABILITY, P.EDIT_CALENDAR, P.EDIT_DRILLS, P.EDIT_PLAN, P.SEE_TOTALS}
         | {P.MANAGE_CLUB, P.SEE_AUDIT, P.ASK_EXCESS}
+        | {P.RECORD_NIGHT, P.CORRECT_RECORD, P.DECLARE}
     ),
 )
 ASSISTANT = Role(
     "assistant",
     _("Assistant coach"),
-    _("sees tonight and prints it, reads the drill cards, marks who is away"),
-    frozenset(_EVERYONE | {P.EDIT_AVAILABILITY}),
+    _("sees tonight and prints it, reads the drill cards, marks who is away, records what ran"),
+    frozenset(_EVERYONE | {P.EDIT_AVAILABILITY, P.RECORD_NIGHT}),
 )
 WELFARE_OFFICER = Role(
     "welfare_officer",
     _("Welfare officer"),
     _(
         "sees contact totals and who decided what, records clearances, chooses the contact rules, decides who may go "
-        "beyond them; cannot change a plan"
+        "beyond them, enters what players did elsewhere; cannot change a plan"
     ),
     frozenset(
         _EVERYONE
         | {P.SEE_TOTALS, P.EDIT_CLEARANCE, P.ASK_FOR_MEDICAL, P.EDIT_CONTACT_RULES, P.SEE_AUDIT}
-        | {P.DECIDE_EXCESS, P.LOOK_AFTER_PLAYERS}
+        | {P.DECIDE_EXCESS, P.LOOK_AFTER_PLAYERS, P.DECLARE}
     ),
 )
 MEDICAL = Role(

@@ -189,6 +189,14 @@ CLUB_PAGES = {
     "tonight": "HAWM",
     "as_found": "HA",
     "deal_tonight": "H",
+    # the record: everybody reads what ran, coaches tell and confirm it, the head coach corrects what is confirmed
+    "record": "HAWM",
+    "record_paper": "HAWM",
+    "confirm_record": "HA",
+    "record_station": "HA",
+    "record_drop": "HA",
+    "record_back": "HA",
+    "record_beside": "HA",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",
     "totals_csv": "HWM",
@@ -215,8 +223,8 @@ CLUB_PAGES = {
 
 # The cast's run holds no question and its block no station, so there is nothing to serve or to explain.
 WITHOUT_A_ROW = {"unserved": {404}, "run_why": {404}, "run_station_why": {404}, "station_why": {404}}
-# A drawing is sent as JSON; an empty one is refused in words.
-WITHOUT_A_DRAWING = {"drill_diagram_save": {422}}
+# A drawing is sent as JSON, a dropped rung with its minute; an empty one is refused in words.
+WITHOUT_A_DRAWING = {"drill_diagram_save": {422}, "record_drop": {422}}
 
 OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone", "feed": "anyone", "own": "anyone"}
 
@@ -282,6 +290,7 @@ def cast(squad) -> dict[str, Any]:
         "session": session.pk,
         "slot": slot.pk,
         "station": Station.objects.create(slot=slot, drill=drill).pk,
+        "spot": f"{slot.pk}.{drill.pk}",
         "monday": "2026-10-05",
         "day": "2026-10-05",
         "season": season.pk,

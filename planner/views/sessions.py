@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -21,6 +22,7 @@ from planner.forms.slots import SlotRows, rows_of
 from planner.models import Block, Session, Slot, Station
 from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
+from planner.record_models import Confirmation
 from planner.season_weeks import place_in_season
 from planner.session_actions import (
     add_session,
@@ -62,6 +64,8 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "minutes": sum(timed.slot.minutes for timed in slots),
         "ends": ends,
         "is_past": found.day < today_at(club),
+        "has_begun": found.starts_at <= timezone.now(),
+        "confirmed_by": Confirmation.objects.filter(session=found, number=1).first(),
         "runs_past_lights": runs_past_lights(found, ends),
         "place": place_in_season(found),
         "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],

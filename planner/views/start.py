@@ -8,9 +8,10 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
+from django.utils import timezone
 
 from planner.core.totals import monday_of
-from planner.now import head_now, tonight
+from planner.now import head_now, to_confirm, tonight
 from planner.views.welfare import page_of
 from shared.access import needs
 from shared.clock import clock_at, today_at
@@ -24,6 +25,8 @@ from squads.returning import returning
 def start(request: HttpRequest, club: Club) -> HttpResponse:
     squads = list(Squad.objects.filter(club=club).select_related("club"))
     words = {"squads": squads, "today": today_at(club)}
+    if request.membership.may(Permission.RECORD_NIGHT):
+        words["to_confirm"] = to_confirm(club, timezone.now())
     return render(request, "planner/start/start.html", words | PAGES[request.membership.role](request, club, squads))
 
 
