@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from planner.breaks import BreaksPlan, digest_of, refuse_breaks, told
+from planner.break_imports import breaks_in
+from planner.breaks import BreaksPlan, digest, digest_of, refuse_breaks, told
 from planner.changes import Refused
 from planner.core.laying_out import Break
 from planner.falling_out import write as write_falling_out
@@ -24,6 +25,7 @@ from planner.night_models import LayingOut
 from planner.public_holidays import refuse_place
 from shared import audit
 from shared.models import User
+from shared.preview import Preview
 from squads.models import Squad
 
 
@@ -102,6 +104,34 @@ def write(plan: BreaksPlan, by: User) -> None:
 def row_of(gap: Break, season: Season) -> BreakRow:
     days = {"first_day": gap.days.first, "last_day": gap.days.last}
     return BreakRow(pk=gap.key, season=season, name=gap.name, uid=gap.uid, **days)
+
+
+@transaction.atomic
+def import_breaks(
+    *, season: Season, content: bytes, filename: str, by: User, today: dt.date, seen: str | None = None
+) -> Preview:
+    """Write all that the lines or the file hold and can be taken, or nothing. Raises Unreadable, or Refused.
+
+    They are compared again here, under a lock; `seen`: what a page showed of it (look_at_import).
+    """
+    season = held(season)
+    found = breaks_in(season, content, filename)
+    plan = planned(season, found.wanted, today, None)
+    if seen is not None and seen != digest((found.preview.fingerprint, plan.digest)):
+        raise Refused(_("The season has changed since this preview. Nothing was written: look through it again."))
+    write(plan, by)
+    return found.preview
+
+
+@transaction.atomic
+def look_at_import(
+    *, season: Season, content: bytes, filename: str, by: User, today: dt.date
+) -> tuple[Preview, BreaksPlan, Effects, str]:
+    """What import_breaks would do, tried and taken back, and the digest of it."""
+    season = held(season)
+    found = breaks_in(season, content, filename)
+    plan, effects = look_ahead(season=season, wanted=found.wanted, by=by, today=today)
+    return found.preview, plan, effects, digest((found.preview.fingerprint, plan.digest))
 
 
 @transaction.atomic

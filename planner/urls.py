@@ -1,6 +1,7 @@
 from planner.views import (
     attendance,
     blocks,
+    break_imports,
     breaks,
     calendar,
     compare,
@@ -46,6 +47,7 @@ urlpatterns = guarded(
         *calendar.patterns,
         *laying_out.patterns,
         *breaks.patterns,
+        *break_imports.patterns,
         *holidays.patterns,
         *nights.patterns,
         *months.patterns,

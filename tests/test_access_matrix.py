@@ -79,6 +79,8 @@ CLUB_PAGES = {
     "edit_break": "H",
     "remove_break": "H",
     "holidays": "H",
+    "import_breaks": "H",
+    "confirm_breaks": "H",
     "new_night": "H",
     "edit_night": "H",
     "remove_night": "H",

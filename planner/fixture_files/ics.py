@@ -14,7 +14,7 @@ Rules for what the standard leaves open, or what files get wrong:
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain
 from operator import itemgetter
@@ -35,6 +35,7 @@ from shared.cells import Unreadable
 TIMES = ("DTSTART", "RECURRENCE-ID", "RDATE", "EXDATE")
 READ = (*TIMES, "UID", "RRULE", "SUMMARY", "LOCATION", "CATEGORIES", "STATUS", "SEQUENCE", "DTSTAMP", "LAST-MODIFIED")
 LONGEST_LINE = 20_000
+EventReader = Callable[[Component, dt.tzinfo], Event]
 STATES = {"CANCELLED": FixtureState.CANCELLED, "CONFIRMED": FixtureState.PLANNED}
 
 
@@ -84,13 +85,23 @@ def read(content: bytes, filename: str, wanted: Wanted) -> FoundFile:
     return FoundFile(tuple(entry for _line, entry in entries), f"iCalendar, {encoding}", found.count([]))
 
 
-def parsed(calendars: Iterable[CalendarText], wanted: Wanted) -> tuple[list[Version], list[tuple[int, Refusal]]]:
+def match_event(component: Component, floating: dt.tzinfo) -> Event:
+    event = event_of(component, floating)
+    if is_training(text_of(event, "SUMMARY")):
+        raise Refused(_("it is called training; only matches are taken from a calendar"))
+    return event
+
+
+def parsed(
+    calendars: Iterable[CalendarText], wanted: Wanted, event_in: EventReader = match_event
+) -> tuple[list[Version], list[tuple[int, Refusal]]]:
+    """Every event by `event_in`, which raises Refused."""
     versions, refused = [], []
     for calendar in calendars:
         floating = (calendar.zone and tzp.timezone(calendar.zone)) or wanted.zone
         for component in calendar.of("VEVENT"):
             try:
-                event = event_of(component, floating)
+                event = event_in(component, floating)
             except Refused as refusal:
                 refused.append(refused_at(component.number, component.first("SUMMARY"), refusal.reason))
                 continue
@@ -105,9 +116,9 @@ def refused_at(number: int, label: str, reason: str) -> tuple[int, Refusal]:
     return number, Refusal(where, cut(label, "opponent") or _("event without a name"), reason)
 
 
-def event_of(component: Component, floating: dt.tzinfo) -> Event:
-    """The event, its times without a zone put into the `floating` one. Raises Refused."""
-    lines = [line for line in component.lines if line.name in READ and line.value]
+def event_of(component: Component, floating: dt.tzinfo, names: Collection[str] = READ) -> Event:
+    """The event with these properties, its times without a zone put into the `floating` one. Raises Refused."""
+    lines = [line for line in component.lines if line.name in names and line.value]
     if any(len(line.text) > LONGEST_LINE for line in lines):
         raise Refused(_("a line of it has more than %(most)d letters") % {"most": LONGEST_LINE})
     if component.first("EXRULE"):
@@ -119,10 +130,8 @@ def event_of(component: Component, floating: dt.tzinfo) -> Event:
     for name, error in event.errors:
         raise Refused(_("%(name)s cannot be read: %(error)s") % {"name": name or _("a line"), "error": error[:100]})
     refuse_start(event)
-    for name in TIMES:
+    for name in (*TIMES, "DTEND"):
         settle_zone(event, name, floating)
-    if is_training(text_of(event, "SUMMARY")):
-        raise Refused(_("it is called training; only matches are taken from a calendar"))
     return event
 
 

@@ -61,7 +61,7 @@ def refuse_rule(event: Event, wanted: Wanted) -> None:
         raise Refused(_("it has more than one RRULE"))
     finer = any(len(rule.get(part, [])) > 1 for part in FINER_THAN_A_DAY)
     if finer or rule.get("FREQ", [""])[0] not in FREQUENCIES:
-        raise Refused(_("it repeats more than once a day, as no match does"))
+        raise Refused(_("it repeats more than once a day"))
     costly = [part for part in COSTLY.get(rule["FREQ"][0], ()) if part in rule]
     if costly:
         raise Refused(_("its RRULE uses %(part)s in a daily or weekly rule") % {"part": costly[0]})

@@ -6,8 +6,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import SimpleUploadedFile, UploadedFile
 from django.utils.translation import gettext_lazy as _
 
+from planner.break_imports import PASTED
 from planner.core.calendar import Stretch
 from planner.core.laying_out import Break
 from planner.forms.calendar import day_field
@@ -53,6 +55,37 @@ class BreakForm(forms.Form):
         days = Stretch(given["first"], given["last"] or given["first"])
         name = " ".join(given["name"].split())
         return Break(name, days, gap.uid, gap.key) if gap else Break(name, days)
+
+
+class BreaksImportForm(forms.Form):
+    """Lines or a file, not both."""
+
+    lines = forms.CharField(
+        label=_("Lines"),
+        required=False,
+        max_length=50_000,
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 6, "placeholder": "Half term; 26 Oct; 30 Oct"}),
+        help_text=_("One break on each: name; first day; last day. A single day needs only its first."),
+    )
+    file = forms.FileField(
+        label=_("Or a file"),
+        required=False,
+        help_text=_("A calendar (.ics), CSV or XLSX, at most 2 MB"),
+        widget=forms.ClearableFileInput(attrs={"accept": ".ics,.csv,.txt,.xlsx,text/calendar"}),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean()
+        lines, file = (given.get("lines") or "").strip(), given.get("file")
+        if not self.errors and bool(lines) == bool(file):
+            raise ValidationError(_("Write lines or choose a file, one of the two."))
+        return given
+
+    @property
+    def content(self) -> UploadedFile:
+        given = self.cleaned_data
+        return given["file"] or SimpleUploadedFile(PASTED, given["lines"].encode())
 
 
 class PlaceForm(forms.Form):

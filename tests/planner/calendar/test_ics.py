@@ -167,8 +167,8 @@ def test_a_moved_match_of_a_series_keeps_its_key():
 @pytest.mark.parametrize(
     ("rule", "reason"),
     [
-        ("FREQ=SECONDLY", "it repeats more than once a day, as no match does"),
-        ("FREQ=DAILY;BYHOUR=1,2,3", "it repeats more than once a day, as no match does"),
+        ("FREQ=SECONDLY", "it repeats more than once a day"),
+        ("FREQ=DAILY;BYHOUR=1,2,3", "it repeats more than once a day"),
         ("FREQ=DAILY", "it repeats more than 100 times in the season"),
         ("FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", "its RRULE uses BYMONTH in a daily or weekly rule"),
         ("FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=30", "its RRULE never comes true"),
