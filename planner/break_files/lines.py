@@ -41,5 +41,5 @@ def parted(line: str) -> tuple[str, str, str]:
     while len(parts) > 2 and not parts[-1]:
         parts.pop()
     if not 2 <= len(parts) <= 3:
-        raise Refused(_("it has %(parts)d parts. Write: name; first day; last day") % {"parts": len(parts)})
+        raise Refused(_("it is not of two or three parts. Write: name; first day; last day"))
     return parts[0], parts[1], parts[2] if len(parts) == 3 else ""

@@ -30,7 +30,8 @@ def upload_breaks(request: HttpRequest, club: Club, season: int) -> HttpResponse
     """`?lines=` brings pasted lines back to be mended."""
     found = season_of(club, season)
     initial = {"lines": lines_kept(request, club)}
-    form = BreaksImportForm(request.POST or None, request.FILES or None, initial=initial)
+    posted = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = BreaksImportForm(*posted, initial=initial)
     if form.is_valid():
         try:
             kept = uploads.keep(club, form.content, request.user)
