@@ -37,6 +37,7 @@ class Layout:
     others: Mapping[dt.date, list[Session]]
     matches: Mapping[dt.date, list[Fixture]]
     unlike: Mapping[tuple[int, dt.date], Session]
+    off: frozenset[dt.datetime] = frozenset()  # when called-off sessions would begin
 
     @classmethod
     def of(cls, season: Season, today: dt.date) -> Layout:
@@ -62,12 +63,18 @@ class Layout:
             _by_day(session for session in sessions if not session.cancelled),
             _by_day(fixtures),
             {key: session for key, session in laid.items() if is_unlike_pattern(session)},
+            frozenset(session.starts_at for session in sessions if session.cancelled),
         )
 
     @cached_property
     def new(self) -> list[PatternDay]:
         """In the order of time."""
         return sorted((each for each in self.days if each.fate is Fate.NEW), key=lambda each: each.starts_at)
+
+    @cached_property
+    def held_by_cancelled(self) -> int:
+        """How many times of nights are held by a session that was called off."""
+        return sum(each.fate is Fate.TAKEN and each.starts_at in self.off for each in self.days)
 
     @property
     def digest(self) -> str:

@@ -22,6 +22,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from planner.calendar_actions import save_or_refuse
+from planner.called_off import home_of
 from planner.changes import Refused, hold, keep
 from planner.models import Block, Session, Slot, Station
 from planner.night_models import FellOut
@@ -111,7 +112,7 @@ def cancel_session(*, session: Session, by: User, today: dt.date) -> Session:
 
 @transaction.atomic
 def restore_session(*, session: Session, by: User, today: dt.date) -> Session:
-    """It takes place after all, with what stood in it."""
+    """It takes place after all, with what stood in it. Where its night has ended, in another that runs then, if any."""
     return set_cancelled(session, False, "restored session", by, today)
 
 
@@ -120,6 +121,8 @@ def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: 
     refuse_past(session, today)
     if session.cancelled != cancelled:
         session.cancelled = cancelled
+        if not cancelled and (night := home_of(session)):
+            session.night, session.pattern_day = night, session.day
         session.plan_version += 1
         session.save()
         if cancelled:  # by hand, so that no break that goes brings it back

@@ -79,6 +79,7 @@ CLUB_PAGES = {
     "edit_break": "H",
     "remove_break": "H",
     "holidays": "H",
+    "called_off": "H",
     "import_breaks": "H",
     "confirm_breaks": "H",
     "new_night": "H",

@@ -279,7 +279,7 @@ def test_a_session_page_takes_the_same_queries_for_any_number_of_stations(
     for _number in range(count):
         stand(session.slots.get(order=1), f.DrillFactory(club=session.squad.club), [])
     client = log_in(head)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         client.get(at("session", session=session.pk))
 
 
