@@ -107,6 +107,24 @@ WHY_NOT = {
     "fewer than three in the line": gettext_lazy("fewer than three stand in the line"),
 }
 SHORT = 3.0  # metres
+PAGE = {  # what the page's script says; braces hold what it fills in
+    "man": gettext_lazy("{who}, {x} m from the left, {depth} m deep"),
+    "man_up": gettext_lazy("{who}, {x} m from the left, {depth} m beyond the line"),
+    "defender": gettext_lazy("defender {n}"),
+    "attacker": gettext_lazy("attacker {n}"),
+    "runner": gettext_lazy("runner {n}"),
+    "kick": gettext_lazy("{name} comes down"),
+    "ball": gettext_lazy("ball, {x} m from the left"),
+    "goes": gettext_lazy("{who} goes to"),
+    "help": gettext_lazy("Pull somebody, or press him and use the arrow keys: the verdicts follow."),
+    "same": gettext_lazy("no verdict changes"),
+    "not_scene": gettext_lazy("These fields are no scene yet: mend what is told beside the drawing."),
+    "no_answer": gettext_lazy("The server does not answer: the verdicts are those of before. Move again to try."),
+    "at_the_edge": gettext_lazy("That is the edge of what is shown."),
+    "frame_of": gettext_lazy("Moment {n} of {of}. {note}"),
+    "play": gettext_lazy("Play"),
+    "stop": gettext_lazy("Stop"),
+}
 SIDES = {"left": gettext_lazy("left"), "right": gettext_lazy("right"), "middle": gettext_lazy("middle")}
 ZONES = {
     "A": gettext_lazy("own 22"),
@@ -114,6 +132,10 @@ ZONES = {
     "C": gettext_lazy("halfway to their 22"),
     "D": gettext_lazy("their 22"),
 }
+
+
+def page_words() -> dict[str, str]:
+    return {key: str(words) for key, words in PAGE.items()}
 
 
 def said(answer: dict[str, Any]) -> str:

@@ -10,6 +10,7 @@ from django.db.models import F, Q
 from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
+from drills import board_models  # noqa: F401 - tables
 from drills.core.folding import joined
 from drills.core.kit import pieces
 from drills.queries import DrillQuerySet, OfClubQuerySet

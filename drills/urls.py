@@ -1,9 +1,11 @@
-from drills.views import diagrams, editing, exchange, ladders, library, prints, versions, words
+from drills.views import board, diagrams, editing, exchange, figures, ladders, library, prints, versions, words
 from shared.access import guarded
 
 urlpatterns = guarded(
     [
         *library.patterns,
+        *board.patterns,
+        *figures.patterns,
         *editing.patterns,
         *diagrams.patterns,
         *versions.patterns,

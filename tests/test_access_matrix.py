@@ -12,6 +12,10 @@ import pytest
 from django.urls import URLPattern, get_resolver, reverse
 from django.utils import timezone
 
+from drills.board_models import BoardScene
+from drills.board_presets import PRESETS
+from drills.core.board.book import OURS
+from drills.core.board.reading import written
 from drills.entries import entry_of
 from drills.models import DrillVersion
 from planner.feed_models import Feed
@@ -156,6 +160,15 @@ CLUB_PAGES = {
     "drill_version_bring_back": "H",
     "cards": "HAWM",
     "cards_pdf": "HAWM",
+    "board": "HAWM",
+    "board_verdicts": "HAWM",
+    "board_scene": "HAWM",
+    "board_scene_paper": "HAWM",
+    "board_figures": "HAWM",
+    "board_figures_save": "H",
+    "board_save": "H",
+    "board_scene_remove": "H",
+    "board_scene_card": "H",
     "drill_new": "H",
     "drill_edit": "H",
     "drill_diagram": "H",
@@ -288,6 +301,9 @@ def cast(squad) -> dict[str, Any]:
         ).version,
         "case": ReturnEntry.objects.create(player=player, kind="started", day=f.TUESDAY, table="by-hand").pk,
         "pattern": Pattern.objects.create(club=squad.club, name="Short week").pk,
+        "scene": BoardScene.objects.create(
+            club=squad.club, name="Ruck", saved_on=f.TUESDAY, scene=written(PRESETS["left"].scene(OURS))
+        ).pk,
         "kind": "ladders",
         "code": f.LadderFactory(club=squad.club, code="A").code,
         "session": session.pk,

@@ -78,10 +78,10 @@ class Sheet:
         )
 
 
-def sheet(diagram: Diagram) -> Sheet:
-    """The measures of every frame of a diagram."""
+def sheet(diagram: Diagram, halves: tuple[float, float] = (LEAST_HALF, MOST_HALF)) -> Sheet:
+    """The measures of every frame of a diagram; `halves`: the least and most that half a symbol is wide."""
     rough = min((WIDE - ROUGH_EDGES) / diagram.width, (HIGH - ROUGH_EDGES - FOOT) / diagram.length)
-    half = min(max(A_PLAYER * rough, LEAST_HALF), MOST_HALF)
+    half = min(max(A_PLAYER * rough, halves[0]), halves[1])
     edge = half + EDGE
     left = max(edge, PITCH_EDGE) if diagram.corner else edge
     scale = min((WIDE - left - edge) / diagram.width, (HIGH - 2 * edge - FOOT) / diagram.length)
@@ -91,11 +91,14 @@ def sheet(diagram: Diagram) -> Sheet:
     return Sheet(scale, half, left + spare / 2, edge, round(width + spare, 1), round(height, 1), diagram.length)
 
 
-def svg(diagram: Diagram, frame: int = 0, *, ident: str = "") -> str:
-    """One frame. With `ident`, unique on its page, title and description are named by ids; without, there are none."""
-    on = sheet(diagram)
+def svg(diagram: Diagram, frame: int = 0, *, ident: str = "", on: Sheet | None = None, under: str = "") -> str:
+    """One frame. With `ident`, unique on its page, title and description are named by ids; without, there are none.
+
+    `on`: other measures than usual; `under`: SVG in those measures that lies below everything.
+    """
+    on = on or sheet(diagram)
     words = telling.title(diagram, frame), telling.frame_in_words(diagram, frame)
-    return document(on.width, on.height, "".join(_frame(diagram, frame, on)), *words, ident)
+    return document(on.width, on.height, under + "".join(_frame(diagram, frame, on)), *words, ident)
 
 
 def strip(diagram: Diagram, *, ident: str = "") -> str:

@@ -139,8 +139,10 @@ class Reckoning:
         column = self._frame_width(fit.scale)
         room = self.on.inner_width - column - 2.5 * MM
         left = [*self._before(fit, key, room), self._steps(key, room) if fit.steps_beside else 0.0]
+        noted = self.frames[0]["note"] and not self.on.narrow
+        note = block(self._captions[0], fit.size, column) if noted else 0.0
         facts = run_on(self._fact_lines(fit.count), fit.size, column) if fit.facts_beside else 0.0
-        return max(piled(left, self.on.gap), piled([self._drawn(fit.scale), facts], self.on.gap))
+        return max(piled(left, self.on.gap), piled([self._drawn(fit.scale), note, facts], self.on.gap))
 
     def _before(self, fit: Fit, key: float, room: float) -> Iterator[float]:
         purpose = self._tops[: self._many("top", fit.count)]

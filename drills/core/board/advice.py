@@ -16,7 +16,8 @@ import numpy as np
 from drills.core.board.back_field import Back, Measure, looked_at, measures
 from drills.core.board.kicks import Cover, covered, margins
 from drills.core.board.reach import Array, Runner
-from drills.core.board.scene import BACK_THREE, Defender, Place, Scene, Side
+from drills.core.board.scene import Defender, Place, Scene, Side
+from drills.core.board.usual import wanted
 
 STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.1)  # metres
 FINEST = 0.1
@@ -166,24 +167,11 @@ def told(places: Array, start: Array) -> Array:
 
 def by_the_book(search: Search) -> Iterator[Array]:
     """The middle of what the rules want of each man who is measured by himself."""
-    seen, places = search.seen, search.start.copy()
-    depths, ball = seen.book.depths[seen.zone], seen.ball[0]
-    width = seen.book.width
-    wide = seen.side is Side.LEFT
-    mid = {
-        11: (sum(seen.book.near_wing_from_touch) / 2, sum(depths.near_wing) / 2),
-        15: (ball + sum(seen.book.full_back_from_ball) / 2, sum(depths.full_back) / 2),
-        14: (width - sum(seen.book.far_wing_from_touch) / 2, sum(depths.far_wing) / 2),
-    } if wide else {
-        11: (sum(seen.book.wings_from_touch) / 2, sum(depths.wings) / 2),
-        15: (width / 2, sum(depths.full_back) / 2),
-        14: (width - sum(seen.book.wings_from_touch) / 2, sum(depths.wings) / 2),
-    }  # fmt: skip
+    places, middles = search.start.copy(), wanted(search.seen)
     for n, man in enumerate(search.men):
-        if man.number in BACK_THREE:
-            places[n] = mid[man.number]
-        elif depths.sweep:
-            places[n] = (ball + 3.0 * seen.open_side, sum(depths.sweep) / 2)
+        if man.number in middles:
+            x, y = middles[man.number]
+            places[n] = (x, search.seen.line - y)
     yield places
 
 

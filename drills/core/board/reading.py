@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from typing import Any
 
-from drills.core.board import book
+from drills.core.board import book as figures
 from drills.core.board.book import OURS, Book
 from drills.core.board.scene import Call, Carrier, Defender, Kick, Moment, Next, Place, Ruck, Scene
 from drills.core.fault import Fault, Path
@@ -30,12 +30,12 @@ class Unfit(ValueError):
         self.faults = faults
 
 
-def scene_from(value: Any) -> Scene:
-    """The scene that parsed JSON describes. Raises Unfit."""
+def scene_from(value: Any, book: Book = OURS) -> Scene:
+    """The scene that parsed JSON describes; its own figures stand in place of those of `book`. Raises Unfit."""
     faults = list(faults_of(value))
     if faults:
         raise Unfit(faults)
-    own = OURS.changed(value.get("book", {}))
+    own = book.changed(value.get("book", {}))
     line = float(value.get("line", value.get("offside", value["ball"].get("y", 0.0))))
     ruck = value.get("ruck")
     after = value.get("next")
@@ -78,6 +78,48 @@ def next_from(value: Mapping[str, Any], line: float) -> Next:
     return Next((value["ball"]["x"], value["ball"].get("y", after)), value["seconds"], places)
 
 
+def written(scene: Scene) -> dict[str, Any]:
+    """The scene as JSON holds it, without its book: reading it under the same book gives an equal one."""
+    ruck = scene.ruck
+    found: dict[str, Any] = {
+        "format": FORMAT,
+        "ball": spot(scene.ball),
+        "line": scene.line,
+        "defenders": [man_written(man) for man in scene.defenders],
+        "attackers": [spot(place) for place in scene.attackers],
+        "sweeper": scene.sweeper,
+        "calls": sorted(map(str, scene.calls)),
+        "moment": str(scene.moment),
+        "kicks": [
+            {"name": k.name, "x": k.x, "y": k.y, "hang": k.hang, "bounce": k.bounce} for k in scene.kicks
+        ],
+        "carriers": [
+            {"name": c.name, "x": c.x, "y": c.y, "to": spot((c.to_x, c.to_y)), "speed": c.speed}
+            for c in scene.carriers
+        ],
+    }  # fmt: skip
+    if scene.offside is not None:
+        found["offside"] = scene.offside
+    if ruck:
+        found["ruck"] = {"x": ruck.x, "foot": ruck.foot, "half_width": ruck.half_width, "inside": list(ruck.inside)}
+    if scene.next:
+        found["next"] = {
+            "ball": spot(scene.next.ball),
+            "seconds": scene.next.seconds,
+            "defenders": [{"number": number} | spot(place) for number, place in scene.next.places],
+        }
+    return found
+
+
+def man_written(man: Defender) -> dict[str, Any]:
+    own = {} if man.speed is None else {"speed": man.speed}
+    return {"number": man.number} | spot((man.x, man.y)) | own
+
+
+def spot(place: Place) -> dict[str, float]:
+    return {"x": place[0], "y": place[1]}
+
+
 def faults_of(value: Any) -> Iterator[Fault]:
     """What is wrong with parsed JSON, each at its path; nothing if it is a scene."""
     if not isinstance(value, Mapping):
@@ -86,7 +128,7 @@ def faults_of(value: Any) -> Iterator[Fault]:
     if value.get("format") != FORMAT:
         yield Fault(("format",), f"is {shown(value.get('format'))}; this program reads {FORMAT}")
     yield from (Fault((), f"{shown(name)} is no field of the format") for name in value if name not in FIELDS)
-    own_faults = list(book.faults_of(value["book"], ("book",))) if "book" in value else []
+    own_faults = list(figures.faults_of(value["book"], ("book",))) if "book" in value else []
     yield from own_faults
     pitch = Pitch(OURS if own_faults or "book" not in value else OURS.changed(value["book"]))
     yield from pitch.place(value.get("ball"), ("ball",))
@@ -182,7 +224,7 @@ def figure(value: Any, path: Path, least: float, most: float) -> Iterator[Fault]
 
 
 def jersey(value: Any, path: Path) -> Iterator[Fault]:
-    if isinstance(value, bool) or not isinstance(value, int) or value not in book.NUMBERS:
+    if isinstance(value, bool) or not isinstance(value, int) or value not in figures.NUMBERS:
         yield Fault(path, f"is {shown(value)}; it should be a jersey number from 1 to 23")
 
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from drills.board_words import said
 from drills.core.board.answer import answer
+from drills.core.board.book import OURS, Book
 from drills.core.board.reading import Unfit, scene_from
 
 MOST_BYTES = 1_000_000
@@ -27,12 +28,14 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("scene", type=Path, metavar="SCENE.json", help="a scene, or - for standard input")
+        parser.add_argument("--club", metavar="SLUG", help="judge by the figures of this club in place of ours")
+        parser.add_argument("--under", type=int, default=0, help="and by those of this age grade, like 16")
         only = parser.add_mutually_exclusive_group()
         only.add_argument("--json", action="store_true", help="print the JSON only")
         only.add_argument("--text", action="store_true", help="print the text only")
 
-    def handle(self, *, scene: Path, json: bool, text: bool, **options: Any) -> None:
-        found = answered(scene)
+    def handle(self, *, scene: Path, json: bool, text: bool, club: str, under: int, **options: Any) -> None:
+        found = answered(scene, book_named(club, under) if club else OURS)
         if not text:
             self.stdout.write(written(found))
         if not json:
@@ -45,12 +48,23 @@ def written(found: dict[str, Any]) -> str:
     return json.dumps(found, indent=1, ensure_ascii=False)
 
 
-def answered(file: Path) -> dict[str, Any]:
+def book_named(slug: str, under: int) -> Book:
+    """Asked for here only, so that a scene is judged without a database."""
+    from drills.board_actions import book_of
+    from shared.models import Club
+
+    club = Club.objects.filter(slug=slug).first()
+    if club is None:
+        raise CommandError(_("There is no club “%s”.") % slug, returncode=2)
+    return book_of(club, under)
+
+
+def answered(file: Path, book: Book) -> dict[str, Any]:
     try:
         raw = sys.stdin.buffer.read(MOST_BYTES + 1) if str(file) == "-" else file.read_bytes()
         if len(raw) > MOST_BYTES:
             raise CommandError(_("“%s” is larger than a scene can be.") % file, returncode=2)
-        return answer(scene_from(json.loads(raw)))
+        return answer(scene_from(json.loads(raw), book))
     except OSError as problem:
         message = _("“%(file)s” cannot be read: %(why)s") % {"file": file, "why": problem.strerror}
         raise CommandError(message, returncode=2) from None

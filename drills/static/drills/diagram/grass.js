@@ -1,5 +1,6 @@
 // The drawing that is worked on: shows a frame, and turns pointer and keys into edits.
-// `host` is the editor: its state is read here and changed only through its verbs.
+// `host` is the editor, or the board: its state is read here and changed only through its verbs. `host.under`, if there
+// is one, is SVG that lies below the drawing; `host.previewed` hears of a move before it ends.
 
 import { Drawing } from "./draw.js";
 import * as model from "./model.js";
@@ -32,7 +33,7 @@ export class Grass {
     const { width, height } = this.drawing;
     this.svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
     this.svg.dataset.tool = this.host.tool.split(":")[0];
-    this.svg.innerHTML = `<g aria-hidden="true">${this.grid()}${this.drawing.frame(this.host.frame)}</g>${this.handles(diagram)}`;
+    this.svg.innerHTML = `<g aria-hidden="true">${this.host.under ?? ""}${this.grid()}${this.drawing.frame(this.host.frame)}</g>${this.handles(diagram)}`;
     if (hadFocus) this.focus(hadFocus);
   }
 
@@ -200,7 +201,9 @@ export class Grass {
     gesture.now = spot;
     if (!gesture.moved) return;
     gesture.preview = this.previewed(gesture, spot);
-    if (gesture.preview) this.render(gesture.preview);
+    if (!gesture.preview) return;
+    this.render(gesture.preview);
+    this.host.previewed?.(gesture.preview, gesture.hit);
   }
 
   previewed(gesture, spot) {
@@ -229,6 +232,7 @@ export class Grass {
   drop() {
     this.gesture = null;
     this.render();
+    this.host.dropped?.();
   }
 
   // --- Keys

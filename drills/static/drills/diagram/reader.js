@@ -4,13 +4,13 @@ import { Drawing } from "./draw.js";
 import { Player } from "./player.js";
 import { Words } from "./words.js";
 
-class Reader {
-  constructor(root, { diagram, inkbox, words }) {
+export class Reader {
+  constructor(root, { diagram, inkbox, words }, frames = document.querySelector("[data-frames]")) {
     this.root = root;
     this.diagram = diagram;
     this.words = new Words(words, inkbox.names);
+    this.frames = frames;
     this.drawing = new Drawing(inkbox, diagram);
-    this.frames = document.querySelector("[data-frames]");
     this.stage = root.querySelector("svg");
     this.stage.setAttribute("viewBox", `0 0 ${this.drawing.width} ${this.drawing.height}`);
     this.player = new Player((index, places) => this.show(index, places));
