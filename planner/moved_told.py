@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from django.utils.formats import date_format
@@ -81,6 +81,11 @@ class Effects:
         """So that nobody saves what he has not seen."""
         told = repr((self.breaks, self.players, self.eased, self.nights, self.weeks))
         return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+    @property
+    def near_a_match(self) -> Effects:
+        """For a page that names its sessions itself: of the nights only those that a match is near."""
+        return replace(self, nights=tuple(night for night in self.nights if "MD" in night.before + night.after))
 
 
 def effects_of(difference: Difference | None) -> Effects:

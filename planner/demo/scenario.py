@@ -123,6 +123,7 @@ def make_people() -> tuple[Club, User]:
 def make_season(squad: Squad, start: dt.date, head: User) -> None:
     end = start + dt.timedelta(weeks=30)
     in_season = start + dt.timedelta(weeks=4)
+    half_term = start + dt.timedelta(weeks=16)  # after the blocks, so that their figures are those of the docs
     season = save_season(
         season=Season(squad=squad),
         name=f"{start:%Y}/{end:%y}" if start.year != end.year else f"{start:%Y}",
@@ -132,6 +133,7 @@ def make_season(squad: Squad, start: dt.date, head: User) -> None:
             NamedDays("Pre-season", start, in_season - dt.timedelta(days=1)),
             NamedDays("In season", in_season, end),
         ],
+        breaks=[NamedDays("Half term", half_term, half_term + dt.timedelta(days=6))],
         by=head,
     )
     place = {"venue": "The Withy Ground", "pitch": "Pitch 1, clubhouse end"} | {

@@ -69,7 +69,8 @@ def confirm_breaks(request: HttpRequest, club: Club, season: int, upload: uuid.U
 def preview(request: HttpRequest, season: Season, kept: Upload) -> HttpResponse:
     given = {"season": season, "content": bytes(kept.content), "filename": kept.name}
     lines, plan, effects, seen = look_at_import(**given, by=request.user, today=today_at(season.squad.club))
-    shown = {"season": season, "upload": kept, "preview": lines, "plan": plan, "effects": effects, "seen": seen}
+    shown = {"season": season, "upload": kept, "preview": lines, "plan": plan, "seen": seen}
+    shown |= {"effects": effects.near_a_match}
     return render(request, "planner/breaks/import_preview.html", shown | {"is_pasted": kept.name == PASTED})
 
 

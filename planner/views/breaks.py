@@ -127,7 +127,7 @@ def before_or_after(
     seen = f"{plan.digest}{effects.digest}"
     is_asked = request.method == "GET" or always_asks or not plan.is_plain
     if is_asked and request.POST.get("seen") != seen:
-        shown = {"season": season, "title": title, "plan": plan, "effects": effects, "seen": seen}
+        shown = {"season": season, "title": title, "plan": plan, "effects": effects.near_a_match, "seen": seen}
         return render(request, "planner/breaks/before.html", shown | asked_again(request, season))
     change_breaks(season=season, wanted=wanted, by=request.user, today=today, was=was, seen=plan.digest)
     messages.success(request, saved_told(plan))

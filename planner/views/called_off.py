@@ -42,7 +42,7 @@ def before_or_after(request: HttpRequest, season: Season, chosen: list[int]) -> 
     found, effects = look_at_return(**given, today=today)
     seen = f"{found.digest}{effects.digest}"
     if request.POST.get("seen") != seen:
-        shown = {"season": season, "found": found, "effects": effects, "seen": seen}
+        shown = {"season": season, "found": found, "effects": effects.near_a_match, "seen": seen}
         return render(request, "planner/breaks/bring_back.html", shown)
     back = bring_back(**given, today=today, seen=found.digest)
     told = ngettext("%(n)d session takes place again.", "%(n)d sessions take place again.", len(back))

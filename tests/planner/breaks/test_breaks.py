@@ -202,7 +202,7 @@ DAYS = st.dates(FIRST, LAST)
 BREAKS = st.lists(st.tuples(DAYS, DAYS).map(lambda pair: Break("Off", Stretch(min(pair), max(pair)))), max_size=4)
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(first=BREAKS, second=BREAKS, today=DAYS)
 def test_sessions_ahead_take_place_exactly_outside_the_breaks_and_past_ones_never_change(
     first, second, today, night, season, squad, head

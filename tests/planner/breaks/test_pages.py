@@ -110,6 +110,13 @@ def test_what_breaks_a_contact_rule_when_sessions_come_back_is_told(half_term, s
     assert "training would be on a match day" in text
 
 
+def test_days_to_a_match_are_told_of_sessions_that_a_match_is_near_and_of_no_others(half_term, season, squad, client):
+    url = address("remove_break", season.pk, half_term.pk)
+    assert "Days to the match" not in text_of(client.get(url))
+    f.FixtureFactory(squad=squad, kick_off=dt.datetime(2026, 10, 24, 15, tzinfo=f.LONDON))
+    assert "Tue 20 Oct not there MD-4" in text_of(client.get(url))
+
+
 def test_changing_it_again_keeps_what_was_typed(season, night, client):
     url = address("new_break", season.pk)
     answer = client.post(url, hidden(client.post(url, given(name="Autumn week"))) | {"again": "1"})
