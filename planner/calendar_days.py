@@ -6,15 +6,15 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Value
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from planner.building.rows import NEAR_A_MATCH
+from planner.calendar_words import EntryWords
 from planner.core.calendar import A_WEEK, Stretch, iso_week, match_distance, monday_of, week_number, weeks_of
-from planner.models import Break, Fixture, FixtureState, Phase, Season, Session
+from planner.models import Fixture, FixtureState, Season, Session
 from shared.models import Club
 from squads.models import Squad
 
@@ -23,13 +23,14 @@ from squads.models import Squad
 class Entry:
     """A session or a match on a day.
 
-    `state`: the word beside one that does not take place as planned; `address`: its page; `move`: the form that
-    moves it. Either is "" where the reader may not go there.
+    `place`: the pitch of a session; `state`: the word beside one that does not take place as planned; `address`: its
+    page; `move`: the form that moves it. Either is "" where the reader may not go there.
     """
 
     name: str
     text: str
     more: str
+    place: str
     state: str
     address: str
     move: str
@@ -39,6 +40,11 @@ class Entry:
     @property
     def is_off(self) -> bool:
         return bool(self.state)
+
+    @property
+    def at_length(self) -> str:
+        """What more is said of it, the place included."""
+        return ", ".join(part for part in (self.more, self.place) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,32 +94,66 @@ class Week:
 
 
 class Links:
-    """Addresses of many rows: each route is looked up once."""
+    """Addresses of many rows and weeks of a squad: each route is looked up once."""
 
-    STAND_IN = 987654321
+    ROW, DAY = 987654321, "stands-for-a-day"
 
-    def __init__(self, club: Club, *, may_edit: bool) -> None:
-        self.may_edit = may_edit
-        self._session = self._route("session", club)
-        self._move = self._route("move_session", club)
-        self._fixture = self._route("edit_fixture", club)
-
-    def _route(self, name: str, club: Club) -> str:
-        return reverse(name, args=[club.slug, self.STAND_IN])
+    def __init__(self, club: Club, squad: Squad, *, may_edit: bool) -> None:
+        self.club, self.squad, self.may_edit = club, squad, may_edit
+        self._rows = {
+            name: reverse(name, args=[club.slug, self.ROW]) for name in ("session", "move_session", "edit_fixture")
+        }
+        self._weeks: dict[str, str] = {}
 
     def session(self, key: int) -> str:
-        return self._session.replace(str(self.STAND_IN), str(key))
+        return self._row("session", key)
 
     def moving(self, key: int) -> str:
-        return self._move.replace(str(self.STAND_IN), str(key)) if self.may_edit else ""
+        return self._row("move_session", key) if self.may_edit else ""
 
     def fixture(self, key: int) -> str:
-        return self._fixture.replace(str(self.STAND_IN), str(key)) if self.may_edit else ""
+        return self._row("edit_fixture", key) if self.may_edit else ""
+
+    def _row(self, name: str, key: int) -> str:
+        return self._rows[name].replace(str(self.ROW), str(key))
+
+    def week(self, name: str, monday: dt.date) -> str:
+        """A page of that name for the squad's week."""
+        if name not in self._weeks:
+            self._weeks[name] = reverse(name, args=[self.club.slug, self.squad.slug, self.DAY])
+        return self._weeks[name].replace(self.DAY, monday.isoformat())
+
+
+class NamedDays(NamedTuple):
+    """A phase or a break."""
+
+    name: str
+    first_day: dt.date
+    last_day: dt.date
+
+
+def phases_and_breaks(season: Season) -> tuple[list[NamedDays], list[NamedDays]]:
+    """Of the season, each in the order of its days; in one query."""
+    phases, breaks = (
+        rows.order_by().values_list(Value(kind), "name", "first_day", "last_day")
+        for kind, rows in (("phase", season.phases), ("break", season.breaks))
+    )
+    found: dict[str, list[NamedDays]] = {"phase": [], "break": []}
+    for kind, *named in phases.union(breaks, all=True).order_by("first_day"):
+        found[kind].append(NamedDays(*named))
+    return found["phase"], found["break"]
+
+
+# Columns that no page of the calendar shows; three of them would be read as JSON for each night.
+LEFT_OUT = ("kit", "coach_names", "notes")
 
 
 @dataclass
 class SquadCalendar:
-    """A squad's days from `first` to `last`, fetched in four queries at most; `season` counts the weeks."""
+    """A squad's days from `first` to `last`, fetched in three queries at most; `season` counts the weeks.
+
+    `near`: how far before and after them matches are fetched too.
+    """
 
     squad: Squad
     season: Season | None
@@ -121,20 +161,20 @@ class SquadCalendar:
     last: dt.date
     today: dt.date
     links: Links
+    near: dt.timedelta = NEAR_A_MATCH
     entries: dict[dt.date, list[Entry]] = field(init=False)
     sessions: list[Session] = field(init=False)
     fixtures: list[Fixture] = field(init=False)
-    phases: list[Phase] = field(init=False)
-    breaks: list[Break] = field(init=False)
+    phases: list[NamedDays] = field(init=False)
+    breaks: list[NamedDays] = field(init=False)
 
     def __post_init__(self) -> None:
-        if self.season:
-            prefetch_related_objects([self.season], "phases", "breaks")
-        self.phases = list(self.season.phases.all()) if self.season else []
-        self.breaks = list(self.season.breaks.all()) if self.season else []
-        near = (self.first - NEAR_A_MATCH, self.last + NEAR_A_MATCH)
-        self.fixtures = list(self.squad.fixtures.filter(day__range=near))
-        self.sessions = list(self.squad.sessions.filter(day__range=(self.first, self.last)).with_length())
+        self.phases, self.breaks = phases_and_breaks(self.season) if self.season else ([], [])
+        near = (self.first - self.near, self.last + self.near)
+        self.fixtures = list(self.squad.fixtures.filter(day__range=near).select_related("final"))
+        sessions = self.squad.sessions.filter(day__range=(self.first, self.last))
+        self.sessions = list(sessions.with_length().defer(*LEFT_OUT))
+        self.words, self.zone = EntryWords(), self.squad.club.tzinfo
         self.entries = defaultdict(list)
         for fixture in self.fixtures:
             self.entries[fixture.day].append(self.match(fixture))
@@ -178,26 +218,29 @@ class SquadCalendar:
         )
 
     def training(self, session: Session) -> Entry:
-        starts = session.starts_at.astimezone(self.squad.club.tzinfo)
+        starts = session.starts_at.astimezone(self.zone)
         return Entry(
             f"session-{session.pk}",
-            _("%(time)s Training") % {"time": f"{starts:%H:%M}"},
-            "" if session.cancelled else length_of(session),
-            _("cancelled") if session.cancelled else "",
+            self.words.training % {"time": f"{starts:%H:%M}"},
+            "" if session.cancelled else self.words.length(session),
+            "" if session.cancelled else session.pitch,
+            self.words.cancelled if session.cancelled else "",
             self.links.session(session.pk),
             self.links.moving(session.pk) if session.day >= self.today else "",
             session,
         )
 
     def match(self, fixture: Fixture) -> Entry:
-        starts = fixture.kick_off.astimezone(self.squad.club.tzinfo)
-        who = _("v %(opponent)s, home") if fixture.home else _("v %(opponent)s, away")
+        starts = fixture.kick_off.astimezone(self.zone)
+        who = self.words.at_home if fixture.home else self.words.away
         address = self.links.fixture(fixture.pk)
+        more = (self.words.no_time if fixture.all_day else "", fixture.competition)
         return Entry(
             f"match-{fixture.pk}",
             ("" if fixture.all_day else f"{starts:%H:%M} ") + who % {"opponent": fixture.opponent},
-            _("time not known yet") if fixture.all_day else fixture.competition,
-            "" if fixture.state == FixtureState.PLANNED else fixture.get_state_display(),
+            ", ".join(part for part in more if part),
+            "",
+            self.words.state(fixture),
             address,
             address,
             fixture,
@@ -205,15 +248,7 @@ class SquadCalendar:
         )
 
 
-def length_of(session: Session) -> str:
-    minutes = _("%(minutes)d min") % {"minutes": session.minutes}
-    if not session.stations_set:
-        return minutes
-    stations = ngettext("%(count)d station", "%(count)d stations", session.stations_set)
-    return f"{minutes}, {stations % {'count': session.stations_set}}"
-
-
-def named(rows: Iterable[Phase] | Iterable[Break], span: Stretch) -> list[str]:
+def named(rows: Iterable[NamedDays], span: Stretch) -> list[str]:
     return [row.name for row in rows if row.first_day <= span.last and span.first <= row.last_day]
 
 
@@ -234,3 +269,8 @@ def nearest_season(seasons: Iterable[Season], day: dt.date) -> Season | None:
 
 def week_around(day: dt.date) -> tuple[dt.date, dt.date]:
     return monday_of(day), monday_of(day) + A_WEEK - dt.timedelta(days=1)
+
+
+def season_span(season: Season) -> tuple[dt.date, dt.date]:
+    """Its whole weeks."""
+    return week_around(season.first_day)[0], week_around(season.last_day)[1]

@@ -55,7 +55,11 @@ def proposals_for(squad: Squad, mondays: Iterable[dt.date]) -> dict[dt.date, Pro
     mondays = list(mondays)
     if not mondays:
         return {}
-    matches = matches_of(fixtures_near(squad, min(mondays), max(mondays) + LOOK_BACK))
+    return proposals_among(squad, matches_of(fixtures_near(squad, min(mondays), max(mondays) + LOOK_BACK)), mondays)
+
+
+def proposals_among(squad: Squad, matches: Matches, mondays: Iterable[dt.date]) -> dict[dt.date, Proposal]:
+    """`matches` should reach four weeks beyond the first and the last week."""
     fitting = {monday: fit for monday in mondays if (fit := matches.fitting(monday))}
     return {each.monday: each for each in proposals(squad, fitting)}
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from drills.models import Family
+from planner.calendar_words import DayNames
 from planner.core.words import number
 
 LEFT, STEP, BAR, ROW, HEAD = 150, 20, 14, 34, 40  # px; a row holds a bar of at most ROW - 6
@@ -46,7 +48,7 @@ class Strip:
     def has_minutes(self) -> bool:
         return any(week.total for week in self.weeks)
 
-    @property
+    @cached_property
     def most(self) -> float:
         """Minutes of the highest bar; all families share one scale."""
         return max((much for week in self.weeks for much in week.minutes.values()), default=0)
@@ -56,10 +58,10 @@ class Strip:
         return shown(self.most)
 
     @property
-    def table(self) -> list[tuple[StripWeek, list[str], str]]:
-        return [
-            (week, [shown(week.minutes.get(family, 0)) for family in Family], shown(week.total)) for week in self.weeks
-        ]
+    def table(self) -> SafeString:
+        """The same figures as rows of a table."""
+        names = DayNames()
+        return mark_safe("".join(f"<tr{_today(week)}>{_head(week, names)}{_cells(week)}</tr>" for week in self.weeks))
 
     @property
     def families(self) -> list[str]:
@@ -151,6 +153,19 @@ class Strip:
             f'<path class="weight" d="M{x - 4} {foot}h8l-4 7z"/>'
             f'<text class="today" x="{x + 4}" y="{HEAD}">{escape(_("today"))}</text>'
         )
+
+
+def _today(week: StripWeek) -> str:
+    return ' class="today"' if week.holds_today else ""
+
+
+def _head(week: StripWeek, names: DayNames) -> str:
+    return f'<th scope="row">{week.number} <span class="soft">{names.in_year(week.monday)}</span></th>'
+
+
+def _cells(week: StripWeek) -> str:
+    minutes = (*(week.minutes.get(family, 0) for family in Family), week.total)
+    return "".join(f'<td class="number">{shown(much)}</td>' for much in minutes)
 
 
 def shown(minutes: float) -> str:

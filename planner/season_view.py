@@ -5,31 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from planner.calendar_days import SquadCalendar, Week
+from planner.calendar_drawn import Drawn, linked
 from planner.core.totals import Room
 from planner.core.words import number
 from planner.models import FixtureState
 from planner.season_figures import Most, SeasonFigures, WeekFigures, figures_of
 from planner.season_strip import Strip, StripWeek
 from shared.charts import kind_words, plumb_bar
-
-
-@dataclass(frozen=True, slots=True)
-class SeasonLine:
-    """A week with its figures; `contact` holds a label and a cell for each kind, nothing for who may not see totals."""
-
-    week: Week
-    figures: WeekFigures
-    contact: tuple[tuple[str, SafeString], ...]
-
-    @property
-    def warnings(self) -> list[str]:
-        """What no bar shows."""
-        return list(beside_the_bars(self.figures))
 
 
 @dataclass(frozen=True)
@@ -44,12 +32,10 @@ class SeasonPage:
         figures = figures_of(calendar.squad, [week.monday for week in weeks], calendar.sessions, calendar.fixtures)
         return cls(calendar, weeks, figures)
 
-    def lines(self, *, with_contact: bool) -> list[SeasonLine]:
-        return [
-            SeasonLine(week, figures, contact_cells(figures) if with_contact else ())
-            for week in self.weeks
-            for figures in [self.figures[week.monday]]
-        ]
+    def rows(self, *, with_contact: bool) -> SafeString:
+        """A row of the table for each week."""
+        drawn = DrawnSeason(self.calendar, with_contact=with_contact)
+        return mark_safe("".join(drawn.row(week, self.figures[week.monday]) for week in self.weeks))
 
     @property
     def strip(self) -> Strip:
@@ -72,21 +58,50 @@ class SeasonPage:
         return ", ".join(p.name for p in self.calendar.phases if week.monday <= p.first_day <= week.sunday)
 
 
-def contact_cells(figures: WeekFigures) -> tuple[tuple[str, SafeString], ...]:
-    return tuple((kind_words(most.kind), contact_cell(most)) for most in figures.contact)
+class DrawnSeason(Drawn):
+    """`with_contact`: for who may see totals."""
+
+    def __init__(self, calendar: SquadCalendar, *, with_contact: bool) -> None:
+        super().__init__()
+        self.links, self.with_contact = calendar.links, with_contact
+        self._week, self._this_week = escape(_("Week")), escape(_("this week"))
+
+    def row(self, week: Week, figures: WeekFigures) -> str:
+        today = ' class="today"' if week.holds_today else ""
+        contact = "".join(map(contact_td, figures.contact)) if self.with_contact else ""
+        return (
+            f'<tr id="week-{week.monday}"{today}><th scope="row">{self._heading(week)}</th>'
+            f"<td>{self.beside(week)}{pattern(figures)}</td><td>{self.short(week)}</td>{contact}</tr>"
+            f"{beside_the_bars(figures) if self.with_contact else ''}"
+        )
+
+    def _heading(self, week: Week) -> str:
+        name = linked(f"{self._week} {week.number}", self.links.week("calendar_week", week.monday))
+        days = f"{self.names.in_year(week.monday)} – {self.names.in_year(week.sunday)}"
+        now = f' <b class="now">{self._this_week}</b>' if week.holds_today else ""
+        return f'{name} <span class="soft">{days}</span>{now}'
+
+
+def pattern(figures: WeekFigures) -> str:
+    return f' <span class="soft">{escape(_("pattern:"))} {escape(figures.pattern)}</span>' if figures.pattern else ""
 
 
 @lru_cache(maxsize=4096)
-def contact_cell(most: Most) -> SafeString:
+def contact_td(most: Most) -> str:
+    label, cell = escape(kind_words(most.kind)), contact_cell(most)
+    return f'<td data-label="{label}">{cell}</td>' if cell else f'<td data-label="{label}" class="none">–</td>'
+
+
+def contact_cell(most: Most) -> str:
     """Minutes of the player who has most, the bar against the limit, the word where one is due; "" without minutes."""
     if not most.hundredths:
-        return mark_safe("")
+        return ""
     told = against(most)
     bar = plumb_bar(
         most.minutes, most.limit.minutes if most.limit else None, f"{kind_words(most.kind)}: {told}",
         near=most.near_percent / 100,
     )  # fmt: skip
-    return mark_safe(f'{bar} <span class="figure">{told}</span>{room_word(most)}')
+    return f'{bar} <span class="figure">{told}</span>{room_word(most)}'
 
 
 def against(most: Most) -> str:
@@ -103,7 +118,13 @@ def room_word(most: Most) -> str:
     return f' <span class="word near">{_("near")}</span>' if most.room is Room.NEAR else ""
 
 
-def beside_the_bars(figures: WeekFigures) -> Iterator[str]:
+def beside_the_bars(figures: WeekFigures) -> str:
+    """A row with what no bar shows, "" if there is nothing."""
+    words = "".join(f'<span class="word past">{escape(each)}</span> ' for each in warnings(figures))
+    return f'<tr class="above"><td colspan="6">{words}</td></tr>' if words else ""
+
+
+def warnings(figures: WeekFigures) -> Iterator[str]:
     if figures.not_allowed:
         yield _("%(count)d above what they may do") % {"count": figures.not_allowed}
     if figures.too_many_days:

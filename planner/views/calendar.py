@@ -12,12 +12,12 @@ from django.urls import path
 from django.utils.translation import gettext as _
 
 from planner.calendar_actions import save_season
+from planner.calendar_days import Links, SquadCalendar, season_span
 from planner.changes import Refused
-from planner.core.calendar import Stretch, monday_of, weeks_of
+from planner.core.pattern_fit import IN_SEASON
 from planner.forms.calendar import NamedDaysRows, SeasonForm
-from planner.models import Fixture, Season, Session
-from planner.patterns import proposals_for
-from planner.season_weeks import Patterns, SeasonWeeks
+from planner.models import Season
+from planner.season_list import SeasonList
 from planner.slot_plans import plans_in
 from shared.access import needs
 from shared.clock import today_at
@@ -39,27 +39,37 @@ def chosen_squad(request: HttpRequest, squads: list[Squad]) -> Squad | None:
 @needs(Permission.SEE_CALENDAR)
 def calendar(request: HttpRequest, club: Club) -> HttpResponse:
     """`?season=` or `?squad=` chooses; otherwise the season that today falls in. `?past=1` opens the weeks before."""
-    squads = list(Squad.objects.filter(club=club))
-    asked = asked_season(request, club)
-    squad = asked.squad if asked else chosen_squad(request, squads)
-    seasons = list(squad.seasons.prefetch_related("phases", "breaks")) if squad else []
-    season = next((season for season in seasons if season == asked), None) or current(seasons, today_at(club))
+    squads, today = list(Squad.objects.filter(club=club)), today_at(club)
+    seasons = seasons_beside(club, request.GET.get("season", ""))
+    squad = squad_among(squads, seasons[0].squad_id) if seasons else chosen_squad(request, squads)
+    if squad and not seasons:
+        seasons = list(squad.seasons.all())
+    season = asked_among(seasons, request.GET.get("season", "")) or current(seasons, today)
     shown = {
         "squads": squads,
         "squad": squad,
         "seasons": seasons,
         "season": season,
-        "weeks": weeks_in(season, today_at(club)) if season else None,
+        "weeks": weeks_in(request, squad, season, today) if season else None,
         "past_open": "past" in request.GET,
-        "today": today_at(club),
+        "today": today,
     }
     return render(request, "planner/calendar/calendar.html", shown)
 
 
-def asked_season(request: HttpRequest, club: Club) -> Season | None:
-    key = request.GET.get("season", "")
-    found = Season.objects.of(club).select_related("squad")
-    return found.filter(pk=key).first() if key.isdecimal() and len(key) < 10 else None
+def seasons_beside(club: Club, key: str) -> list[Season]:
+    """All seasons of the squad whose season an address names; none where it names none of the club's."""
+    if not key.isdecimal() or len(key) > 9:
+        return []
+    return list(Season.objects.of(club).filter(squad__seasons=int(key)))
+
+
+def asked_among(seasons: list[Season], key: str) -> Season | None:
+    return next((season for season in seasons if str(season.pk) == key), None)
+
+
+def squad_among(squads: list[Squad], key: int) -> Squad:
+    return next(squad for squad in squads if squad.pk == key)
 
 
 def current(seasons: list[Season], today: dt.date) -> Season | None:
@@ -68,20 +78,12 @@ def current(seasons: list[Season], today: dt.date) -> Season | None:
     return not_over[-1] if not_over else next(iter(seasons), None)
 
 
-def weeks_in(season: Season, today: dt.date) -> SeasonWeeks:
-    days = (season.first_day - dt.timedelta(days=7), season.last_day + dt.timedelta(days=7))
-    fixtures = Fixture.objects.filter(squad=season.squad_id, day__range=days)
-    sessions = Session.objects.filter(squad=season.squad_id, day__range=days).with_length()
-    return SeasonWeeks(season, fixtures, sessions, today, patterns_in(season, today))
-
-
-def patterns_in(season: Season, today: dt.date) -> Patterns:
-    """What is on the season's weeks, and what would fit this week and those to come."""
-    squad = season.squad
-    mondays = [week.first for week in weeks_of(Stretch(season.first_day, season.last_day))]
-    on = dict(squad.week_patterns.filter(monday__in=mondays).values_list("monday", "name"))
-    open_weeks = [monday for monday in mondays if monday >= monday_of(today) and monday not in on]
-    return Patterns(on, proposals_for(squad, open_weeks))
+def weeks_in(request: HttpRequest, squad: Squad, season: Season, today: dt.date) -> SeasonList:
+    """Matches are fetched so far around the season that a week without any can be told from the time off."""
+    squad.club, may = request.membership.club, request.membership.may
+    links = Links(squad.club, squad, may_edit=may(Permission.EDIT_CALENDAR))
+    found = SquadCalendar(squad, season, *season_span(season), today, links, near=IN_SEASON)
+    return SeasonList.of(found, with_proposals=may(Permission.EDIT_PLAN))
 
 
 @needs(Permission.EDIT_CALENDAR)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
@@ -13,10 +13,21 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils.formats import date_format
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from planner.calendar_days import Links, SquadCalendar, nearest_season, season_in, week_around
+from planner.calendar_days import (
+    Links,
+    NamedDays,
+    SquadCalendar,
+    nearest_season,
+    phases_and_breaks,
+    season_in,
+    week_around,
+)
+from planner.calendar_drawn import Drawn, options
 from planner.calendar_weeks import slots_of_days
+from planner.calendar_words import DayNames
 from planner.core.calendar import A_WEEK, Stretch, monday_of, week_number, weeks_of
 from planner.core.nearest import month_after, month_of, months_between, names_a_day, nearest_day
 from planner.models import Season
@@ -44,6 +55,12 @@ class Asked:
         """A season is found by its first day, if there is one at all."""
         season = nearest_season(self.seasons, day) if view == "season" else None
         return address_of(self.club, self.squad, view, season.first_day if season else day)
+
+    def beside(self, view: str, day: dt.date) -> list[tuple[Squad, str]]:
+        """Each squad with the address of these days there; the route is looked up once."""
+        stand_in = Squad(slug="stands-for-a-squad")
+        address = address_of(self.club, stand_in, view, day)
+        return [(each, address.replace(stand_in.slug, each.slug)) for each in self.squads]
 
 
 def address_of(club: Club, squad: Squad, view: str, day: dt.date) -> str:
@@ -95,15 +112,15 @@ def month(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
     if written != f"{first:%Y-%m}":
         return redirect(asked.address("month", first))
     span = monday_of(first), week_around(last)[1]
-    calendar = calendar_between(request, asked, season_in(asked.seasons, first, last), *span)
+    calendar, drawn = calendar_between(request, asked, season_in(asked.seasons, first, last), *span), Drawn()
     shown = {
         "first": first,
-        "weeks": calendar.weeks(first),
-        "weekdays": [span[0] + dt.timedelta(days=n) for n in range(7)],
+        "weeks": [(week, drawn.cells(week)) for week in calendar.weeks(first)],
+        "weekdays": [drawn.names.weekday(span[0] + dt.timedelta(days=n)) for n in range(7)],
         "before": asked.address("month", month_after(first, -1)),
         "after": asked.address("month", month_after(first)),
     }
-    return render(request, "planner/calendar/month.html", shown | ways(asked, "month", first, calendar.season))
+    return render(request, "planner/calendar/month.html", shown | ways(asked, "month", first, calendar))
 
 
 @needs(Permission.SEE_CALENDAR)
@@ -113,51 +130,54 @@ def week(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
     if written != monday.isoformat():
         return redirect(asked.address("week", monday))
     calendar = calendar_between(request, asked, season_in(asked.seasons, monday, sunday), monday, sunday)
+    found, drawn = calendar.weeks()[0], Drawn()
     shown = {
-        "week": calendar.weeks()[0],
+        "week": found,
+        "days": [(day, [(each, drawn.movable(each, day.day)) for each in day.entries]) for day in found.days],
         "slots": slots_of_days(calendar.sessions),
         "before": asked.address("week", monday - A_WEEK),
         "after": asked.address("week", monday + A_WEEK),
     }
-    return render(request, "planner/calendar/week.html", shown | ways(asked, "week", monday, calendar.season))
+    return render(request, "planner/calendar/week.html", shown | ways(asked, "week", monday, calendar))
 
 
 def calendar_between(
     request: HttpRequest, asked: Asked, season: Season | None, first: dt.date, last: dt.date
 ) -> SquadCalendar:
-    links = Links(asked.club, may_edit=request.membership.may(Permission.EDIT_CALENDAR))
+    links = Links(asked.club, asked.squad, may_edit=request.membership.may(Permission.EDIT_CALENDAR))
     return SquadCalendar(asked.squad, season, first, last, asked.today, links)
 
 
-def ways(asked: Asked, view: str, day: dt.date, season: Season | None) -> dict[str, Any]:
+def ways(asked: Asked, view: str, day: dt.date, calendar: SquadCalendar | None) -> dict[str, Any]:
     """To the other views of these days, to the other squads, and to each month, week and phase of the season."""
-    stands = season or nearest_season(asked.seasons, day)
+    season = calendar and calendar.season
+    stands, phases = season or nearest_season(asked.seasons, day), calendar.phases if season else []
+    if stands and not season:
+        phases, _breaks = phases_and_breaks(stands)
     return {
         "view": view,
         "squad": asked.squad,
-        "squads": asked.squads,
         "season": season,
         "views": {each: asked.address(each, day) for each in VIEWS},
-        "others": [(each, address_of(asked.club, each, view, day)) for each in asked.squads],
+        "others": asked.beside(view, day),
         "today_address": f"{asked.address(view, asked.today)}#week-{monday_of(asked.today)}",
-        "jumps": jumps(stands) if stands else None,
+        "jumps": jumps(stands, phases, day.isoformat() if view == "week" else f"{day:%Y-%m}") if stands else None,
         "stands": stands,
-        "here": day.isoformat() if view == "week" else f"{day:%Y-%m}",
     }
 
 
-def jumps(season: Season) -> dict[str, list[tuple[str, str]]]:
+def jumps(season: Season, phases: Iterable[NamedDays], here: str) -> list[tuple[str, SafeString]]:
     """Where a jump may lead, each with the day that it leads to. A phase is found by its first day."""
-    spans = weeks_of(Stretch(season.first_day, season.last_day))
-    months = [(f"{day:%Y-%m}", date_format(day, "F Y")) for day in months_between(season.first_day, season.last_day)]
-    return {
-        _("Months"): months,
+    names, first = DayNames(), season.first_day
+    places = {
+        _("Months"): [(f"{day:%Y-%m}", date_format(day, "F Y")) for day in months_between(first, season.last_day)],
         _("Weeks"): [
-            (span.first.isoformat(), f"{week_number(span.first, season.first_day)} · {date_format(span.first, 'j M')}")
-            for span in spans
+            (span.first.isoformat(), f"{week_number(span.first, first)} · {names.in_year(span.first)}")
+            for span in weeks_of(Stretch(first, season.last_day))
         ],
-        _("Phases"): [(phase.first_day.isoformat(), phase.name) for phase in season.phases.all()],
+        _("Phases"): [(phase.first_day.isoformat(), phase.name) for phase in phases],
     }
+    return [(name, options(found, here)) for name, found in places.items() if found]
 
 
 @needs(Permission.SEE_CALENDAR)

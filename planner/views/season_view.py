@@ -11,7 +11,7 @@ from django.urls import path
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from planner.calendar_days import nearest_season, week_around
+from planner.calendar_days import nearest_season, season_span
 from planner.core.totals import LIMITED
 from planner.models import Season
 from planner.season_print import PAPERS, season_pdf
@@ -38,19 +38,16 @@ def season_view(request: HttpRequest, asked: Asked, written: str) -> HttpRespons
     calendar = calendar_between(request, asked, season, *season_span(season))
     found, with_contact = SeasonPage.of(calendar), request.membership.may(Permission.SEE_TOTALS)
     shown = {
-        "lines": found.lines(with_contact=with_contact),
+        "rows": found.rows(with_contact=with_contact),
         "strip": found.strip,
         "with_contact": with_contact,
         "kinds": LIMITED,
         "before": neighbour(asked, season, -1),
         "after": neighbour(asked, season, 1),
     }
-    return render(request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, season))
-
-
-def season_span(season: Season) -> tuple[dt.date, dt.date]:
-    """Whole weeks."""
-    return week_around(season.first_day)[0], week_around(season.last_day)[1]
+    return render(
+        request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, calendar)
+    )
 
 
 def outside(season: Season, day: dt.date) -> str:

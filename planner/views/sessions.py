@@ -23,7 +23,7 @@ from planner.models import Block, Session, Slot, Station
 from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
 from planner.record_models import Confirmation
-from planner.season_weeks import place_in_season
+from planner.season_place import place_in_season
 from planner.session_actions import (
     add_session,
     cancel_session,

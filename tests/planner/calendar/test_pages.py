@@ -140,8 +140,9 @@ def test_the_calendar_takes_the_same_queries_for_any_number_of_rows(
         stand(night.slots.first(), f.DrillFactory(club=squad.club), [])
         season.phases.create(name=f"Phase {week}", first_day=day.date(), last_day=day.date())
     client = log_in(head)
-    with django_assert_num_queries(11):
-        client.get(at("calendar"))
+    for query in ("", f"?season={season.pk}"):
+        with django_assert_num_queries(9):
+            client.get(at("calendar") + query)
 
 
 # Seasons and nights
