@@ -1,7 +1,7 @@
 """Days and weeks of the calendar as HTML.
 
 They are written here and not by templates, because a season has hundreds of days: a template looks up each name, word
-and address anew for every one of them, and took five times as long.
+and address anew for every one of them, and took about four times as long.
 """
 
 from __future__ import annotations
