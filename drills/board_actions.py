@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from dataclasses import replace as replace_field
 from typing import Any
 
 from django.db import transaction
@@ -97,13 +98,23 @@ def set_figures(club: Club, under: int, wanted: Mapping[str, float | None], *, b
 
 
 def put_on_card(
-    drill: Drill, scenes: Sequence[Scene], notes: Sequence[str], *, how: str, version: int, by: User, today: dt.date
+    drill: Drill,
+    scenes: Sequence[Scene],
+    notes: Sequence[str],
+    *,
+    how: str,
+    version: int,
+    by: User,
+    today: dt.date,
+    who: str = "all",
 ) -> Drill:
     """A scene, or the moments of its swing, as frames of a drill's drawing: its next version, or a copy of the card.
 
-    `how`: "after" the frames that are there, "instead" of them, or on a "copy". Raises DrillRefused, EditedMeanwhile.
+    `how`: "after" the frames that are there, "instead" of them, or on a "copy". `who`: "all", or "back" for the back
+    field alone, since a line of men is a heap on a small drawing. Raises DrillRefused, EditedMeanwhile.
     """
-    drawn = diagram_written(drawing_of(scenes, notes))
+    shown = scenes if who == "all" else [replace_field(scene, defenders=scene.back_field) for scene in scenes]
+    drawn = diagram_written(drawing_of(shown, notes))
     if how == "copy":
         return copy_with_diagram(drill, drawn, by=by, today=today)
     if how == "after" and drill.diagram:

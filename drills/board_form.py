@@ -140,6 +140,16 @@ class CardForm(forms.Form):
         ],
     )
 
+    who = forms.ChoiceField(
+        label=gettext_lazy("Drawn are"),
+        widget=forms.RadioSelect,
+        initial="back",
+        choices=[
+            ("back", gettext_lazy("the back field, which a small drawing has room for")),
+            ("all", gettext_lazy("all")),
+        ],
+    )
+
     def __init__(self, data: Any = None, *, club: Club) -> None:
         super().__init__(data, label_suffix="")
         self.fields["drill"].queryset = Drill.objects.of(club).current().only("number", "name", "club")

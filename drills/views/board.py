@@ -103,7 +103,8 @@ def board_scene_card(request: HttpRequest, club: Club, scene: int) -> HttpRespon
     page, form = page_of(kept), CardForm(request.POST or None, club=club)
     if form.is_valid():
         drill, (scenes, notes) = form.cleaned_data["drill"], page.frames
-        told = {"how": form.cleaned_data["how"], "version": drill.version, "by": request.user, "today": today_at(club)}
+        told = {name: form.cleaned_data[name] for name in ("how", "who")}
+        told |= {"version": drill.version, "by": request.user, "today": today_at(club)}
         try:
             saved = put_on_card(drill, scenes, notes, **told)
         except (DrillRefused, EditedMeanwhile) as refused:

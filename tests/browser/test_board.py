@@ -7,11 +7,13 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
+from drills.board_actions import save_scene
 from drills.board_presets import PRESETS
 from drills.core import draw
 from drills.core.board.as_diagram import as_diagram, window
 from drills.core.board.book import OURS
 from drills.core.board.picture import HALVES
+from tests import factories as f
 
 ADDRESS = "/c/brackenford/board/?preset=swing"
 SCENE = PRESETS["swing"].scene(OURS)
@@ -117,3 +119,27 @@ def test_without_a_script_the_form_does_it_all(open_page, assistant, sign_in):
 @pytest.mark.parametrize("preset", ["swing", "left-in"])
 def test_the_board_is_usable(desktop, board, usable, preset):
     usable(board(desktop, f"/c/brackenford/board/?preset={preset}"))
+
+
+def test_the_figures_and_the_way_to_a_card_are_usable(desktop, club, head, sign_in, usable):
+    kept = save_scene(club, "Swing", SCENE, under=0, replace=False, by=head, today=f.TUESDAY)
+    page = sign_in(desktop, head)
+    for address in ("figures/", f"scenes/{kept.pk}/card/", f"scenes/{kept.pk}/"):
+        page.goto(f"/c/brackenford/board/{address}")
+        usable(page)
+
+
+def test_a_finger_moves_the_full_back(open_page, board):
+    page = board(open_page("phone", has_touch=True))
+    touch = page.context.new_cdp_session(page)
+    deep = SCENE.man(15)
+    (x, y), (end_x, end_y) = spot(page, deep.x, SCENE.depth(deep)), spot(page, deep.x, 8)
+    for kind, points in (
+        ("touchStart", [{"x": x, "y": y}]),
+        ("touchMove", [{"x": (x + end_x) / 2, "y": (y + end_y) / 2}]),
+        ("touchMove", [{"x": end_x, "y": end_y}]),
+        ("touchEnd", []),
+    ):
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    expect(page.locator("[name=m15-depth]")).to_have_value("8")
+    expect(rule(page, "P2")).to_have_attribute("data-state", "broken")

@@ -12,7 +12,7 @@ from drills.core.board.scene import Carrier, Place, Scene
 from drills.core.diagram import LEAST_HANG, MOST_HANG, NOTE_LENGTH, Diagram, Frame, Kind, Thing, Trail, Way
 
 AHEAD, LEAST_BEHIND, ROOM = 10.0, 26.0, 2.0  # metres shown: before the line, behind it, around the outermost
-CLOSE_WIDTH, CLOSE_AHEAD, CLOSE_BEHIND = 32.0, 12.0, 12.0
+CLOSE_WIDTH, CLOSE_AHEAD, CLOSE_BEHIND = 24.0, 8.0, 10.0
 KICKER = "K"
 KICKER_BEHIND = 3.0  # metres from the ball
 

@@ -63,9 +63,7 @@ def landings(scene: Scene, at: relief.At) -> Iterator[str]:
         left = cover.kick.x < scene.book.width / 2
         x += BESIDE if left else -BESIDE
         yield text(escape(cover.kick.name), x, y - 2, anchor="start" if left else "end")
-        yield text(
-            f"{cover.who}: {seconds(round(cover.margin, 2))}", x, y + LETTER - 2, anchor="start" if left else "end"
-        )
+        yield text(f"{cover.who}: {seconds(cover.margin, 2)}", x, y + LETTER - 2, anchor="start" if left else "end")
 
 
 def met(scene: Scene, at: relief.At) -> Iterator[str]:

@@ -119,10 +119,11 @@ def names(
         yield text(seconds(level), x, y + LETTER * 0.35)
 
 
-def seconds(value: float) -> str:
-    """ "+1 s", "0 s", "-0.4 s" """
+def seconds(value: float, digits: int = 0) -> str:
+    """ "+1 s", "0 s"; with two digits "-0.40 s" """
+    value = round(value, digits)
     sign = "+" if value > 0 else MINUS if value < 0 else ""
-    return f"{sign}{abs(value):g} s"
+    return f"{sign}{abs(value):.{digits}f} s"
 
 
 def text(words: str, x: float, y: float, *, anchor: str = "middle") -> str:

@@ -49,6 +49,8 @@ def laid_out(book: Book, ball: float, line: float, *, half_back_in: bool = False
     half_back_in = half_back_in or book.depths[book.zone(line)].sweep is None
     ruck = Ruck(ball, line, inside=IN_RUCK if whole else ())
     empty = Scene((ball, line), line, (), offside=line, ruck=ruck, book=book)
+    if not whole:  # nobody is there to guard it
+        empty = replace(empty, offside=None, ruck=None)
     front = dict(front_line(empty, half_back_in=half_back_in)) if whole else {}
     if half_back_in and not whole:
         front[HALF_BACK] = (ball + empty.open_side * (ruck.half_width + THIRD), line - BEHIND)

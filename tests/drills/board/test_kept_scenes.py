@@ -108,13 +108,25 @@ def test_the_verb_says_whose_name_is_taken(club, head, kept):
 
 
 def test_a_scene_becomes_a_frame_of_a_card_with_its_verdict_in_words(coach, kept, drill):
-    page = coach.post(at("board_scene_card", scene=kept.pk), {"drill": drill.pk, "how": "instead"}, follow=True)
+    page = coach.post(
+        at("board_scene_card", scene=kept.pk), {"drill": drill.pk, "how": "instead", "who": "back"}, follow=True
+    )
     drill.refresh_from_db()
     assert said(page) == [f"The scene is drawn on {drill}."]
     (frame,) = diagram.read(drill.diagram).frames
     assert frame.note == "Broken: every kick covered."
     assert {t.label for t in frame.things if t.kind is diagram.Kind.DEFENDER} == {"9", "11", "14", "15"}
     assert [trail.hang for trail in frame.trails] == [kick.hang for kick in BALL_LEFT.kicks]
+
+
+def test_a_small_drawing_may_leave_the_line_out(head, drill):
+    everybody = PRESETS["left-in"].scene(OURS)
+    told = {"how": "instead", "by": head, "today": f.TUESDAY}
+    saved = put_on_card(drill, [everybody], [""], who="back", version=drill.version, **told)
+    labels = {thing["label"] for thing in saved.diagram["frames"][0]["objects"] if thing["kind"] == "defender"}
+    assert labels == {"11", "14", "15"}  # the half-back stands in the line
+    whole = put_on_card(saved, [everybody], [""], who="all", version=saved.version, **told)
+    assert len([t for t in whole.diagram["frames"][0]["objects"] if t["kind"] == "defender"]) == 15
 
 
 def test_a_swing_becomes_a_frame_for_each_moment(club, head, drill):
