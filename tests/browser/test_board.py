@@ -141,5 +141,6 @@ def test_a_finger_moves_the_full_back(open_page, board):
         ("touchEnd", []),
     ):
         touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        page.wait_for_timeout(100)  # a finger is no program: each move is seen before the next
     expect(page.locator("[name=m15-depth]")).to_have_value("8")
     expect(rule(page, "P2")).to_have_attribute("data-state", "broken")

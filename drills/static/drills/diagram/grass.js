@@ -22,6 +22,8 @@ export class Grass {
     svg.addEventListener("pointermove", (event) => this.move(event));
     svg.addEventListener("pointerup", (event) => this.up(event));
     svg.addEventListener("pointercancel", () => this.drop());
+    // A finger on something moves it, one on empty grass scrolls the page. `touch-action` does not hold inside a drawing.
+    svg.addEventListener("touchstart", (event) => this.holds() && event.preventDefault(), { passive: false });
     svg.addEventListener("keydown", (event) => this.key(event));
   }
 
@@ -173,6 +175,10 @@ export class Grass {
       event.preventDefault();
       this.svg.setPointerCapture(event.pointerId);
     }
+  }
+
+  holds() {
+    return Boolean(this.gesture) && this.gesture.kind !== "tap";
   }
 
   beginMoving(hit, spot) {
