@@ -26,6 +26,7 @@ from planner.core.writing import plain
 from planner.models import Block, PlanChange, PlanRun, Slot, Station
 from planner.programme import Programme, StationState, is_still_possible, sessions_of, standing_in
 from planner.settling import proposal, split_by_attendance, stations_of
+from planner.swap_models import swaps_of
 from planner.verdicts import Verdict
 from shared import audit, jobs
 from shared.clock import clock_at
@@ -382,7 +383,7 @@ def what_undo_replaces(
     sessions = {session.pk: session for session in still_open.prefetch_related("slots")}
     if not sessions:
         raise Refused(_("“%(what)s” concerns past nights only: they stay as they were.") % {"what": last.what})
-    begun = begun_in(sessions.values(), now)
+    begun = begun_in(sessions.values(), now, swaps_of(sessions.values()))
     sides = (Programme.from_json(side["stations"]) for side in (last.before, last.after))
     before, after, standing = (side.of_sessions(sessions).outside_slots(begun) for side in (*sides, standing_in(block)))
     if standing != after or not is_still_possible(before):

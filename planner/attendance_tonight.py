@@ -17,6 +17,8 @@ from planner.build import drill_id
 from planner.core.breach import Breach
 from planner.core.totals import monday_of
 from planner.models import Session
+from planner.swap_models import Swap, swaps_of
+from planner.swap_told import Told, told_of
 from planner.tonight_actions import as_json
 from planner.tonight_models import Found
 from planner.weeks import Night, SlotLine, StationLine, Week, week_of
@@ -39,6 +41,7 @@ class Works:
 class Tonight:
     week: Week
     night: Night
+    swap: Swap | None = None
 
     @cached_property
     def stations(self) -> list[Works]:
@@ -49,13 +52,21 @@ class Tonight:
         ]
 
     @property
+    def told(self) -> Told | None:
+        """The groups that swap, in words."""
+        return told_of(self.swap, self.night.session, self.week.days.players) if self.swap else None
+
+    @property
     def broken(self) -> list[Works]:
         return [works for works in self.stations if works.reasons]
 
     @property
     def slots(self) -> list[int]:
         """Keys of the slots to deal anew: those that have not begun and have light."""
-        return [line.slot.pk for line in self.night.ahead]
+        return [line.slot.pk for line in self.night.ahead if not self.is_settled(line)]
+
+    def is_settled(self, line: SlotLine) -> bool:
+        return self.swap is not None and line.slot.pk in self.swap.slots
 
     def _reasons(self, line: SlotLine, each: StationLine) -> Iterator[str]:
         if each.is_below_least:
@@ -79,7 +90,7 @@ class Tonight:
 
 def tonight_of(session: Session, today: dt.date, now: dt.datetime | None = None) -> Tonight:
     week = week_of(session.squad, monday_of(session.day), today, now)
-    return Tonight(week, week.night(session.pk))
+    return Tonight(week, week.night(session.pk), swaps_of([session]).get(session.pk))
 
 
 def planned_words(first: Found) -> list[str]:

@@ -47,7 +47,10 @@ def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today
     refuse_unfit(session, version, clock["today"])
     built = problem_of(block, **clock, as_it_stands=True)
     if slot.pk in built.begun:
-        raise Refused(_("%(slot)s has begun: what really runs belongs in the record of the night.") % {"slot": slot})
+        raise Refused(
+            _("%(slot)s has begun, or groups swap in it: it stays. What really runs belongs in the record.")
+            % {"slot": slot}
+        )
     wanted = change(built)
     verdict = judge(built, wanted)
     if not verdict.is_refused:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -18,6 +18,8 @@ from planner.core.totals import LIMITED, Room, Stretch, monday_of
 from planner.days import Days
 from planner.drill_use import put_back_cards
 from planner.models import Phase, Season, Session, Slot, Station
+from planner.swap_models import swaps_of
+from planner.swap_told import GroupLine, StandLine, Told, told_of
 from planner.totals import Totals, totals_of
 from shared.charts import kind_words
 from shared.core.contact import Kind, Level
@@ -25,6 +27,7 @@ from shared.printing import Layout, lay_out
 from squads.models import Player
 
 TEMPLATE = "print/sheet.html"
+NC = " NC"  # beside a name in a group: no contact
 # Points of plain type, tried in turn until the night fits one side; the last one may run to a second.
 SIZES = (10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)
 
@@ -39,6 +42,16 @@ class StationLine:
     drill: Drill
     coach: str
     names: tuple[Name, ...]
+    stand: StandLine | None = None
+
+    @property
+    def on_card(self) -> tuple[Name, ...]:
+        """Pairs against each other and whoever helps, where groups swap; else everybody."""
+        if self.stand is None:
+            return self.names
+        helping = tuple(Name(f"{name} ({job})", nc=name.endswith(NC)) for name, job in self.stand.helpers)
+        pairs = tuple(Name(f"{one} – {other}", nc=False) for one, other in self.stand.pairs)
+        return (pairs or self.names) + helping
 
     @property
     def contact(self) -> str:
@@ -84,6 +97,7 @@ class Sheet:
     non_contact: tuple[str, ...]
     away: int
     slots: tuple[SlotLine, ...]
+    groups: tuple[GroupLine, ...]
     kit: tuple[str, ...]
     contact: tuple[ContactLine, ...]
     plan_b: tuple[str, ...]
@@ -123,14 +137,20 @@ def cards_tonight(sheet: Sheet) -> list[Card]:
             station.drill,
             CardNight(
                 time=_("%(time)s, %(minutes)d min") % {"time": clock(slot.starts), "minutes": slot.minutes},
-                place=_("place %(letter)s") % {"letter": station.letter},
+                place=place_of(station),
                 coach=station.coach,
-                names=station.names,
+                names=station.on_card,
             ),
         )
         for slot in sheet.slots
         for station in slot.stations
     ]
+
+
+def place_of(station: StationLine) -> str:
+    if station.stand is None:
+        return _("place %(letter)s") % {"letter": station.letter}
+    return _("place %(letter)s, group %(group)s") % {"letter": station.letter, "group": station.stand.told_groups}
 
 
 def sheet_of(session: Session, today: dt.date) -> Sheet:
@@ -144,7 +164,10 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
     stands = {player.pk: stands_on(totals.days, player, session) for player in totals.days.players.values()}
     here = [player for player in totals.days.players.values() if stands[player.pk].level is not Level.ABSENT]
-    lines = tuple(slot_line(slot, starts, here, stands) for slot, (starts, _ends) in zip(slots, spans, strict=True))
+    told = groups_told(night, totals.days.players, stands)
+    lines = tuple(
+        slot_line(slot, starts, here, stands, told) for slot, (starts, _ends) in zip(slots, spans, strict=True)
+    )
     stretches = [stretch for line in totals.weeks[0].lines for each in line.week.figures for stretch in each.stretches]
     return Sheet(
         session=session,
@@ -154,6 +177,7 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
         non_contact=tuple(paper_name(player) for player in here if stands[player.pk].level is Level.NONE),
         away=len(totals.days.players) - len(here),
         slots=lines,
+        groups=tuple(told.group_lines) if told else (),
         kit=tuple(kit_of(slots)),
         contact=tuple(contact_lines(totals, session)),
         plan_b=tuple(plan_b(session, slots)),
@@ -173,7 +197,22 @@ def stands_on(days: Days, player: Player, session: Session) -> Stands:
     return Stands(days.ceiling(player, session).level, clock_words(session, word.starts, word.ends) if word else "")
 
 
-def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[int, Stands]) -> SlotLine:
+def groups_told(night: Session, players: Mapping[int, Player], stands: dict[int, Stands]) -> Told | None:
+    """Groups that swap, with NC beside whoever may do no contact; without players who are away by now."""
+    swap = swaps_of([night]).get(night.pk)
+    if swap is None:
+        return None
+
+    def name(player: Player) -> str:
+        return paper_name(player) + (NC if stands[player.pk].level is Level.NONE else "")
+
+    here = {key: player for key, player in players.items() if stands[key].level is not Level.ABSENT}
+    return told_of(swap, night, here, name)
+
+
+def slot_line(
+    slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[int, Stands], told: Told | None = None
+) -> SlotLine:
     stations = list(slot.stations.all())
     placed = {place.player_id for station in stations for place in station.places.all()}
     known = {player.pk: player for player in here}
@@ -184,17 +223,20 @@ def slot_line(slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[
         slot.title,
         str(slot.kind),
         slot.rpe,
-        tuple(station_line(station, known, stands) for station in stations),
+        tuple(station_line(station, known, stands, told) for station in stations),
         tuple(name_of(player, stands) for player in here if slot.is_planned and stations and player.pk not in placed),
         tuple(name_of(player, stands) for player in aside),
     )
 
 
-def station_line(station: Station, here: dict[int, Player], stands: dict[int, Stands]) -> StationLine:
+def station_line(
+    station: Station, here: dict[int, Player], stands: dict[int, Stands], told: Told | None = None
+) -> StationLine:
     """Who is away by now is left off; the others stand in squad order."""
     placed = {place.player_id for place in station.places.all()}
     names = tuple(name_of(player, stands) for key, player in here.items() if key in placed)
-    return StationLine(station.letter, station.drill, station.coach, names)
+    stand = told and told.stand_at(station.slot_id, station.drill_id)
+    return StationLine(station.letter, station.drill, station.coach, names, stand)
 
 
 def name_of(player: Player, stands: dict[int, Stands]) -> Name:

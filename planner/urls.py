@@ -25,6 +25,7 @@ from planner.views import (
     season_view,
     sessions,
     start,
+    swap,
     totals,
     week,
     welfare,
@@ -37,6 +38,7 @@ urlpatterns = guarded(
     [
         *attendance.patterns,
         *record.patterns,
+        *swap.patterns,
         *replies.patterns,
         *blocks.patterns,
         *patterns.patterns,

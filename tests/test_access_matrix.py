@@ -213,6 +213,8 @@ CLUB_PAGES = {
     "record_drop": "HA",
     "record_back": "HA",
     "record_beside": "HA",
+    "swap": "H",
+    "swap_end": "H",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",
     "totals_csv": "HWM",

@@ -1,19 +1,21 @@
 """The nights of a block as planning sees them: which are past, and which slots of each can be planned.
 
-A night that is under way is two: what has begun of it is past, the rest is open like any night ahead.
+A night that is under way, or on which groups swap stations, is two: what has begun of it or is settled is past, the
+rest is open like any night ahead. So a drill may run in several rounds of a swap, once for each group.
 """
 
 from __future__ import annotations
 
 import copy
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from planner.core.calendar import at_wall_time
 from planner.models import Session, Slot, Station
+from planner.swap_models import Swap
 
 if TYPE_CHECKING:
     from planner.building.rows import Rows
@@ -32,21 +34,28 @@ def id_of(night: Session) -> str:
     return session_id(night.pk) + (BEGUN if night.is_begun_part else "")
 
 
-def parts_of(night: Session, now: dt.datetime | None) -> list[Session]:
-    """The night, or what has begun of it at `now` and the rest; slots should be fetched with it."""
-    if now is None or night.starts_at > now:
-        return [night]
+def parts_of(night: Session, now: dt.datetime | None, swap: Swap | None = None) -> list[Session]:
+    """The night, or what has begun of it at `now` or is settled, and the rest; slots should be fetched with it."""
     slots = list(night.slots.all())
-    count = sum(moment_of(night, n) <= now for n in range(len(slots)))
-    if not any(slot.is_planned for slot in slots[count:]):
+    count = 0 if now is None else sum(moment_of(night, n) <= now for n in range(len(slots)))
+    swapped = [slot for slot in slots[count:] if swap and slot.pk in swap.slots]
+    if not count and not swapped:
+        return [night]
+    if not any(slot.is_planned and slot not in swapped for slot in slots[count:]):
         return [part_of(night, slots, is_over=True)]
-    begun = part_of(night, slots[:count], is_over=True, is_begun_part=True)
-    return [begun, part_of(night, slots[count:], starts_at=moment_of(night, count))]
+    begun = part_of(night, slots[:count] + swapped, is_over=True, is_begun_part=True)
+    rest = [taken(slot) if slot in swapped else slot for slot in slots[count:]]
+    return [begun, part_of(night, rest, starts_at=moment_of(night, count))]
 
 
-def begun_in(nights: Iterable[Session], now: dt.datetime | None) -> set[int]:
-    """Keys of the slots that have begun; slots should be fetched with the nights."""
-    parts = (part for night in nights for part in parts_of(night, now) if part.is_over)
+def taken(slot: Slot) -> Slot:
+    """In its place, for the time that it takes."""
+    return Slot(pk=slot.pk, session_id=slot.session_id, order=slot.order, minutes=slot.minutes, title="taken")
+
+
+def begun_in(nights: Iterable[Session], now: dt.datetime | None, swaps: Mapping[int, Swap] | None = None) -> set[int]:
+    """Keys of the slots that have begun or are settled; slots should be fetched with the nights."""
+    parts = (part for night in nights for part in parts_of(night, now, (swaps or {}).get(night.pk)) if part.is_over)
     return {slot.pk for part in parts for slot in part.slots.all()}
 
 
@@ -88,8 +97,12 @@ class Nights:
 
     @classmethod
     def of(cls, rows: Rows, today: dt.date, now: dt.datetime | None, *, keep_past: bool) -> Nights:
-        """`now`, a moment of today, parts the night that is under way."""
-        nights = (part for night in rows.nights for part in parts_of(night, now if keep_past else None))
+        """`now`, a moment of today, parts the night that is under way; a swap parts any."""
+        nights = (
+            part
+            for night in rows.nights
+            for part in parts_of(night, now if keep_past else None, rows.swaps.get(night.pk))
+        )
         return cls(tuple(nights), rows.block.first_day, today, keep_past)
 
     def is_past(self, night: Session) -> bool:

@@ -15,6 +15,7 @@ from planner.building.patterns import patterns_on
 from planner.core.pattern import Pattern
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
+from planner.swap_models import Swap, swaps_of
 from planner.wish_models import BlockWishes
 from squads.models import Absence, Clearance, ContactRules, Player
 from squads.return_models import ReturnEntry
@@ -28,7 +29,8 @@ class Rows:
     """`nights` are the block's sessions and `earlier` those before it whose ladder minutes may still count;
     `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
     `run_before` are drills that ran before the block and `next_day` is that of the squad's first night after it;
-    both are fetched only where the block's wishes ask for them. `patterns` by the Monday of their week.
+    both are fetched only where the block's wishes ask for them. `patterns` by the Monday of their week, `swaps` by
+    the key of their session.
     """
 
     block: Block
@@ -48,6 +50,7 @@ class Rows:
     next_day: dt.date | None
     words: Words
     patterns: Mapping[dt.date, Pattern]
+    swaps: Mapping[int, Swap]
 
     @property
     def left_out(self) -> set[int]:
@@ -92,6 +95,7 @@ def rows_of(block: Block) -> Rows:
         next_day=day_of_next_night(block) if nothing_new else None,
         words=words_of(sessions),
         patterns=patterns_on(squad, earliest, last),
+        swaps=swaps_of(sessions),
     )
 
 

@@ -1,4 +1,4 @@
-"""What has run of a night that is under way binds the rest of it: to the problem the two are nights of their own.
+"""What has run of a night that is under way, or is settled on it, binds the rest, which is a night of its own.
 
 A drill is not run again tonight (H8), one that wants fresh legs does not come after a tiring one (H13), and themes
 that have been seen count (H11). Both of the first are told as a piece of kit that only other nights have.

@@ -146,12 +146,12 @@ def rotate(
 
     There are as many groups as stations at once.
     """
-    waves = _waves(cards, means, at_once)
+    waves = waves_of(cards, means, at_once)
     count = max((len(wave) for wave in waves), default=1)
     return Rotation(tuple(cards), deal(people, count), waves, minutes, change, fixed, means)
 
 
-def _waves(cards: Sequence[Card], means: Means, at_once: int | None) -> tuple[tuple[Card, ...], ...]:
+def waves_of(cards: Sequence[Card], means: Means, at_once: int | None = None) -> tuple[tuple[Card, ...], ...]:
     """Each takes the next stations as long as there are adults and places for them; at least one."""
     waves: list[list[Card]] = []
     for card in cards:
