@@ -380,6 +380,7 @@ def what_undo_replaces(
 ) -> tuple[Programme, Programme]:
     """What stands on the nights of the change that are still open, less what has begun, and what stood there before."""
     still_open = sessions_of(block).filter(pk__in=last.before["sessions"], day__gte=today)
+    still_open = still_open.filter(confirmations__isnull=True)
     sessions = {session.pk: session for session in still_open.prefetch_related("slots")}
     if not sessions:
         raise Refused(_("“%(what)s” concerns past nights only: they stay as they were.") % {"what": last.what})

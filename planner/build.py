@@ -240,13 +240,14 @@ def ran_stations(record: Record, asked: Asked) -> Ran:
     """
     ran = {}
     for night, slot, station in stations_in(record.nights.past):
-        if players := record.there(station, night):
-            drill, place = record.rows.drills[station.drill_id], record.nights.places[slot.pk]
-            for part, here in enumerate(parted(players, asked.pairs)):
+        drill, place = record.rows.drills[station.drill_id], record.nights.places[slot.pk]
+        length, part = record.length(night, slot), 0
+        for minutes, players in record.ran(night, slot, station):
+            for here in parted(players, asked.pairs):
                 key = ran_id(station.pk, part)
-                ran[core.Station(*place, key, tuple(map(player_id, here)))] = drill_as_run(
-                    drill, key, len(here), slot.minutes
-                )
+                done = drill_as_run(drill, key, len(here), length, minutes / length)
+                ran[core.Station(*place, key, tuple(map(player_id, here)))] = done
+                part += 1
     return ran
 
 
@@ -284,7 +285,7 @@ def session_of(night: Session, parts: Parts, ran: Ran) -> core.Session:
     session = core.Session(
         id=id_of(night),
         date=night.day,
-        slots=tuple(slot.minutes for slot in slots),
+        slots=tuple(parts.record.length(night, slot) for slot in slots),
         stations=most_at_once(night, slots, ran) if past else night.stations,
         coaches=0 if past else night.coaches,
         area=0 if past else night.area,

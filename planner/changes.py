@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils.translation import gettext as _
 
 from planner.build import BuiltProblem, problem_of
 from planner.models import Block, PlanChange, Session, Slot
 from planner.programme import Programme, write
+from planner.record_models import Account, Confirmation
 from planner.verdicts import Verdict, judge
 from shared import audit
 from shared.clock import clock_at
@@ -46,6 +47,7 @@ def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today
     session.refresh_from_db(fields=["plan_version", "day", "cancelled"])
     refuse_unfit(session, version, clock["today"])
     built = problem_of(block, **clock, as_it_stands=True)
+    refuse_told(Account.objects.filter(slot=slot))
     if slot.pk in built.begun:
         raise Refused(
             _("%(slot)s has begun, or groups swap in it: it stays. What really runs belongs in the record.")
@@ -59,6 +61,7 @@ def edit(slot: Slot, change: Change, what: str, *, by: User, version: int, today
 
 
 def refuse_unfit(session: Session, version: int, today: dt.date) -> None:
+    refuse_confirmed(session)
     if session.day < today:
         raise Refused(_("%(session)s is past and stays as it was.") % {"session": session})
     if session.cancelled:
@@ -66,6 +69,25 @@ def refuse_unfit(session: Session, version: int, today: dt.date) -> None:
     if session.plan_version != version:
         raise Refused(
             _("Somebody has changed this night since you opened it. Nothing was written: look at it, then try again.")
+        )
+
+
+def refuse_confirmed(session: Session) -> None:
+    closed = Confirmation.objects.filter(session=session).order_by("number").first()
+    if closed is not None:
+        raise Refused(
+            _("%(session)s is confirmed by %(name)s and stays as it was: correct a line of its record instead.")
+            % {"session": session, "name": closed.by_name}
+        )
+
+
+def refuse_told(told: QuerySet[Account]) -> None:
+    """Of what somebody has recorded the plan stays, so that both can be read side by side."""
+    first = told.select_related("session__squad").order_by("pk").first()
+    if first is not None:
+        raise Refused(
+            _("%(name)s has told in the record what ran on %(session)s: the plan beside it stays. Mend the record.")
+            % {"session": first.session, "name": first.by_name}
         )
 
 

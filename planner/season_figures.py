@@ -2,7 +2,7 @@
 
 The database adds up (one row for each player, day and rung; one for each station), and what it took is kept in
 this process under everything that the figures depend on. The figures are those of `planner.totals`, which counts
-stretch by stretch; a test holds the two together.
+stretch by stretch; a test holds the two together. Of confirmed nights the kept sums of the record count.
 """
 
 from __future__ import annotations
@@ -18,15 +18,18 @@ from django.db.models import Count, F, IntegerField, Sum, prefetch_related_objec
 from django.db.models.functions import Cast
 
 from drills.models import DrillSkill
-from planner.attendance import words_of
+from planner.attendance import Words, words_of
 from planner.building.patterns import patterns_on
 from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.totals import LIMITED, Limit, Room, WeekLimits, monday_of, room, worst
 from planner.days import Days, rules_until
 from planner.models import Fixture, FixtureState, Place, Session, Station
+from planner.record_days import KINDS
+from planner.record_models import Confirmation, PlayerDay
 from planner.totals import LOOK_BACK, limits_of
 from shared.core.contact import Kind, Level, kind_of
 from shared.models import AuditHead
+from squads.core.eligibility import Word
 from squads.models import Absence, Clearance, Squad
 from squads.return_models import ReturnEntry
 
@@ -149,7 +152,16 @@ class Contact:
 
     @classmethod
     def of(cls, days: Days, nights: Sequence[Session]) -> Contact:
-        found, by_key = cls(days), {night.pk: night for night in nights}
+        closed = confirmed_among(nights)
+        ran = list(days_that_ran(days, {night.day for night in closed}))
+        found = cls(replace(days, words=days.words | who_came(closed, ran)))
+        on_day = {night.day: night for night in closed}
+        for row in ran:
+            for kind, name in KINDS.items():
+                if much := getattr(row, name):
+                    found.book_what_ran(row.player_id, on_day[row.day], kind, much)
+        nights = [night for night in nights if night not in closed]
+        by_key = {night.pk: night for night in nights}
         for player, night, rung, much in placed(by_key):
             found.book(player, by_key[night], kind_of(rung), much, is_placed=True)
         for night, kind, much in fixed(nights):
@@ -165,6 +177,15 @@ class Contact:
             if kind is Kind.FULL:
                 self.full_days[monday][player].add(night.day)
         elif is_placed and level is not Level.ABSENT:
+            self.above[monday].add(player)
+
+    def book_what_ran(self, player: int, night: Session, kind: Kind, much: int) -> None:
+        """Of a confirmed night, as its record says, in spite of a status too."""
+        monday, who = monday_of(night.day), self.days.players.get(player)
+        self.sums[monday][player, kind] += much
+        if kind is Kind.FULL:
+            self.full_days[monday][player].add(night.day)
+        if who and not self.around(monday).ceiling(who, night).level.allows(kind):
             self.above[monday].add(player)
 
     def around(self, monday: dt.date) -> Days:
@@ -224,6 +245,24 @@ def days_of(squad: Squad, first: dt.date, last: dt.date, nights: Sequence[Sessio
         words_of(nights),
         patterns_on(squad, first, last),
     )
+
+
+def confirmed_among(nights: Sequence[Session]) -> list[Session]:
+    keys = Confirmation.objects.filter(session__in=[night.pk for night in nights], number=1)
+    closed = set(keys.values_list("session", flat=True))
+    return [night for night in nights if night.pk in closed]
+
+
+def days_that_ran(days: Days, on: Collection[dt.date]) -> Iterable[PlayerDay]:
+    """What the record of confirmed nights adds up to, by player and day."""
+    return PlayerDay.objects.filter(player__squad=days.squad, day__in=on, minutes__gt=0) if on else ()
+
+
+def who_came(closed: Iterable[Session], ran: Iterable[PlayerDay]) -> Words:
+    by_day: dict[dt.date, list[int]] = defaultdict(list)
+    for row in ran:
+        by_day[row.day].append(row.player_id)
+    return {(player, night.pk): Word(True) for night in closed for player in by_day[night.day]}
 
 
 def placed(nights: Collection[int]) -> Iterator[tuple[int, int, str, int]]:

@@ -23,10 +23,11 @@ from django.utils.translation import ngettext
 
 from planner.calendar_actions import save_or_refuse
 from planner.called_off import home_of
-from planner.changes import Refused, hold, keep
+from planner.changes import Refused, hold, keep, refuse_confirmed, refuse_told
 from planner.models import Block, Session, Slot, Station
 from planner.night_models import FellOut
 from planner.programme import Programme, standing_in
+from planner.record_models import Account
 from planner.slot_plans import SlotPlan, refuse_slots
 from shared import audit
 from shared.models import User
@@ -210,6 +211,9 @@ def held(session: Session, version: int | None = None) -> Session:
 
 
 def refuse_past(session: Session, today: dt.date) -> None:
+    """Nor does a night move, end or change its slots of which somebody has told what ran."""
+    refuse_confirmed(session)
+    refuse_told(Account.objects.filter(session=session))
     if session.day < today:
         raise Refused(_("%(session)s is past and stays as it was.") % {"session": session})
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from django.utils.translation import gettext as _
@@ -166,10 +166,11 @@ def shares_of(drill: Drill) -> tuple[core.SkillShare, ...]:
     )
 
 
-def drill_as_run(drill: Drill, key: str, players: int, minutes: int) -> core.Drill:
+def drill_as_run(drill: Drill, key: str, players: int, minutes: int, part: float = 1) -> core.Drill:
     """A station of a past night: it trains skills and makes load, and no rule of today can forbid it.
 
-    Its contact and its ladder minutes are given facts of the players instead (`accrued`, `done`).
+    Its contact and its ladder minutes are given facts of the players instead (`accrued`, `done`). Who was there for
+    a `part` of the slot only has that part of its skills (to a hundredth) and of its RPE (rounded).
     """
     return core.Drill(
         id=key,
@@ -177,8 +178,8 @@ def drill_as_run(drill: Drill, key: str, players: int, minutes: int) -> core.Dri
         needs={},
         players=(players, players),
         minutes=(minutes, minutes),
-        rpe=drill.rpe,
+        rpe=round(drill.rpe * part),
         kind=core.Contact.NONE,
         share=0,
-        skills=shares_of(drill),
+        skills=tuple(replace(each, share=round(each.share * part, 2)) for each in shares_of(drill)),
     )

@@ -53,6 +53,10 @@ def taken(slot: Slot) -> Slot:
     return Slot(pk=slot.pk, session_id=slot.session_id, order=slot.order, minutes=slot.minutes, title="taken")
 
 
+def closed_part(night: Session) -> list[Session]:
+    return [part_of(night, list(night.slots.all()), is_over=True)]
+
+
 def begun_in(nights: Iterable[Session], now: dt.datetime | None, swaps: Mapping[int, Swap] | None = None) -> set[int]:
     """Keys of the slots that have begun or are settled; slots should be fetched with the nights."""
     parts = (part for night in nights for part in parts_of(night, now, (swaps or {}).get(night.pk)) if part.is_over)
@@ -97,11 +101,13 @@ class Nights:
 
     @classmethod
     def of(cls, rows: Rows, today: dt.date, now: dt.datetime | None, *, keep_past: bool) -> Nights:
-        """`now`, a moment of today, parts the night that is under way; a swap parts any."""
+        """`now`, a moment of today, parts the night that is under way; a swap parts any. What is confirmed is over."""
+        closed = rows.records.confirmed if keep_past else frozenset()
+        now = now if keep_past else None
         nights = (
             part
             for night in rows.nights
-            for part in parts_of(night, now if keep_past else None, rows.swaps.get(night.pk))
+            for part in (closed_part(night) if night.pk in closed else parts_of(night, now, rows.swaps.get(night.pk)))
         )
         return cls(tuple(nights), rows.block.first_day, today, keep_past)
 

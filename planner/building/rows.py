@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from django.db.models import F, Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from drills.models import Drill
 from planner.attendance import Words, words_of
@@ -15,6 +15,8 @@ from planner.building.patterns import patterns_on
 from planner.core.pattern import Pattern
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
+from planner.record import Records
+from planner.record_models import Account, Presence
 from planner.swap_models import Swap, swaps_of
 from planner.wish_models import BlockWishes
 from squads.models import Absence, Clearance, ContactRules, Player
@@ -30,7 +32,7 @@ class Rows:
     `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
     `run_before` are drills that ran before the block and `next_day` is that of the squad's first night after it;
     both are fetched only where the block's wishes ask for them. `patterns` by the Monday of their week, `swaps` by
-    the key of their session.
+    the key of their session. `records`: what was told of nights that have begun.
     """
 
     block: Block
@@ -51,6 +53,7 @@ class Rows:
     words: Words
     patterns: Mapping[dt.date, Pattern]
     swaps: Mapping[int, Swap]
+    records: Records = field(default_factory=Records)
 
     @property
     def left_out(self) -> set[int]:
@@ -73,9 +76,10 @@ def rows_of(block: Block) -> Rows:
     wishes = BlockWishes.objects.filter(block=block).with_all().first()
     nothing_new = wishes is not None and wishes.nothing_new
     clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
+    players, records, words = list(players_of(block)), Records.of(told_among(sessions)), words_of(sessions)
     return Rows(
         block=block,
-        players=list(players_of(block)),
+        players=players,
         drills={drill.pk: drill for drill in drills_of(block)},
         nights=[session for session in sessions if session.day >= first],
         earlier=[session for session in sessions if session.day < first],
@@ -93,17 +97,19 @@ def rows_of(block: Block) -> Rows:
         wishes=wishes,
         run_before=frozenset(drills_run_before(block) if nothing_new else ()),
         next_day=day_of_next_night(block) if nothing_new else None,
-        words=words_of(sessions),
+        words=words | records.words(players, words),
         patterns=patterns_on(squad, earliest, last),
         swaps=swaps_of(sessions),
+        records=records,
     )
 
 
 def players_of(block: Block) -> Iterable[Player]:
-    """Members on some day of the block, and who stands in its programme although he has left."""
+    """Members on some day of the block, and who stands or stood in its programme although he has left."""
     squad, first, last = block.squad, block.first_day, block.last_day
     placed = Place.objects.filter(slot__session__in=sessions_of(block))
-    standing = squad.players.filter(pk__in=placed.values("player"))
+    came = Presence.objects.filter(line__account__session__in=sessions_of(block))
+    standing = squad.players.filter(Q(pk__in=placed.values("player")) | Q(pk__in=came.values("player")))
     return (squad.players.in_squad_on(first, last) | standing).select_related("squad")
 
 
@@ -119,7 +125,12 @@ def rules_by_precedence(block: Block) -> Iterable[ContactRules]:
 def sessions_between(block: Block, first: dt.date, last: dt.date) -> Iterable[Session]:
     slots = Slot.objects.prefetch_related(Prefetch("stations", Station.objects.prefetch_related("places")))
     sessions = Session.objects.filter(squad=block.squad).select_related("squad__club")
+    sessions = sessions.annotate(is_told=Exists(Account.objects.filter(session=OuterRef("pk"))))
     return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
+
+
+def told_among(sessions: Iterable[Session]) -> list[Session]:
+    return [session for session in sessions if session.is_told]
 
 
 def drills_run_before(block: Block) -> Iterable[int]:
