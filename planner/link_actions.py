@@ -17,6 +17,7 @@ from planner.attendance_models import Reply
 from planner.changes import Refused
 from planner.feed_actions import Given
 from planner.link_models import PlayerLink
+from planner.rpe_models import Rpe
 from shared import audit
 from shared.clock import today_at
 from shared.models import User
@@ -83,6 +84,8 @@ def hold(link: PlayerLink) -> PlayerLink:
 
 
 def refuse_flood(player: Player) -> None:
-    lately = Reply.objects.filter(player=player, entered_by=None, said_at__gte=timezone.now() - AN_HOUR)
-    if lately.count() >= MOST_AN_HOUR:
+    since = timezone.now() - AN_HOUR
+    replies = Reply.objects.filter(player=player, entered_by=None, said_at__gte=since).count()
+    numbers = Rpe.objects.filter(player=player, himself=True, at__gte=since).count()
+    if replies + numbers >= MOST_AN_HOUR:
         raise Refused(_("These are very many answers within an hour. Wait a while, or tell your coach."))

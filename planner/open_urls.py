@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from planner.views import feeds, own
+from planner.views import feeds, how_hard, own
 from shared.access import guarded
 
-urlpatterns = guarded([path("feeds/<str:token>.ics", feeds.feed, name="feed"), *own.patterns])
+urlpatterns = guarded([path("feeds/<str:token>.ics", feeds.feed, name="feed"), *own.patterns, *how_hard.patterns])

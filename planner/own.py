@@ -9,12 +9,13 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from planner.attendance import span_of_session
 from planner.attendance_models import Reply
 from planner.core.totals import Figure, Room, monday_of
 from planner.models import Session, Slot
+from planner.rpe import Asked, asked_of, while_in_squad
 from planner.totals import totals_of
 from squads.models import Player
 
@@ -68,11 +69,13 @@ class OwnPage:
     player: Player
     nights: tuple[OwnNight, ...]
     weeks: tuple[OwnWeek, ...]
+    asked: tuple[Asked, ...]
 
 
-def own_page(player: Player, today: dt.date) -> OwnPage:
+def own_page(player: Player, today: dt.date, now: dt.datetime) -> OwnPage:
     """In a fixed number of queries; the player's squad and club should be fetched with him."""
-    return OwnPage(player, tuple(nights_ahead(player, today)), tuple(own_weeks(player, today)))
+    nights, weeks = nights_ahead(player, today), own_weeks(player, today)
+    return OwnPage(player, tuple(nights), tuple(weeks), tuple(asked_of(player, now)))
 
 
 def nights_ahead(player: Player, today: dt.date) -> Iterable[OwnNight]:
@@ -85,10 +88,9 @@ def nights_ahead(player: Player, today: dt.date) -> Iterable[OwnNight]:
 
 def own_sessions(player: Player) -> QuerySet[Session]:
     """Nights of his squad, on the days on which he is of it; none that was called off."""
-    while_in_squad = Q() if player.joined is None else Q(day__gte=player.joined)
-    if player.left is not None:
-        while_in_squad &= Q(day__lte=player.left)
-    nights = Session.objects.filter(while_in_squad, squad=player.squad_id, cancelled=False).order_by("starts_at")
+    nights = Session.objects.filter(while_in_squad(player), squad=player.squad_id, cancelled=False).order_by(
+        "starts_at"
+    )
     return nights.select_related("squad__club", "squad").prefetch_related(Prefetch("slots", Slot.objects.all()))
 
 

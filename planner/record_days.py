@@ -17,6 +17,7 @@ from planner.days import Days
 from planner.models import Session
 from planner.record import field_of, levels_of
 from planner.record_models import Confirmation, DayState, Declared, MatchMinutes, PlayerDay, Presence
+from planner.rpe_days import settle_loads
 from shared.core.contact import Kind, kind_of
 from squads.models import Squad
 
@@ -44,6 +45,7 @@ def settle(squad: Squad, first: dt.date, last: dt.date) -> None:
         unique_fields=["player", "day"],
         update_fields=COUNTED,
     )
+    settle_loads(squad, first, last)
 
 
 def blank(row: PlayerDay) -> PlayerDay:

@@ -5,19 +5,23 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from django.conf import settings
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from drills import words
 from drills.cards import Card, CardNight, Name, Size, cards_pdf
 from drills.models import Drill
 from planner.attendance import clock_words
+from planner.codes import code_of
 from planner.core.calendar import match_distance, timeline, week_number
 from planner.core.totals import LIMITED, Room, Stretch, monday_of
 from planner.days import Days
 from planner.drill_use import put_back_cards
 from planner.models import Phase, Season, Session, Slot, Station
+from planner.rpe import Occasion
 from planner.swap_models import swaps_of
 from planner.swap_told import GroupLine, StandLine, Told, told_of
 from planner.totals import Totals, totals_of
@@ -103,15 +107,21 @@ class Sheet:
     plan_b: tuple[str, ...]
     emergency: tuple[tuple[str, str], ...]
     has_contact: bool
+    code: str = ""  # leads each player to his number
 
     @property
     def check(self) -> tuple[str, ...]:
         return pre_contact_check() if self.has_contact else ()
 
 
-def sheet_pdf(session: Session, today: dt.date) -> bytes:
-    """The night on one A4 side, in the largest type in which it fits; raises what shared.printing raises."""
-    return fitted(sheet_of(session, today)).pdf()
+def sheet_pdf(session: Session, today: dt.date, *, site: str = "") -> bytes:
+    """The night on one A4 side, in the largest type in which it fits; raises what shared.printing raises.
+
+    `site`: where it is reached, for the code that leads players to their number; SITE_ADDRESS without it.
+    """
+    address = reverse("how_hard", kwargs={"occasion": Occasion(session=session).name})
+    code = code_of((site or settings.SITE_ADDRESS).rstrip("/") + address)
+    return fitted(replace(sheet_of(session, today), code=code)).pdf()
 
 
 def fitted(sheet: Sheet) -> Layout:

@@ -7,6 +7,7 @@ from planner import (  # noqa: F401 - their tables
     link_models,
     pattern_models,
     record_models,
+    rpe_models,
     swap_models,
     tonight_models,
     welfare_models,

@@ -17,6 +17,7 @@ class Permission(StrEnum):
     SEE_SQUAD = "see_squad"
     EDIT_SQUAD = "edit_squad"
     EDIT_AVAILABILITY = "edit_availability"
+    ENTER_RPE = "enter_rpe"
     SEE_CLEARANCE = "see_clearance"
     EDIT_CLEARANCE = "edit_clearance"
     SEE_MEDICAL = "see_medical"
@@ -70,7 +71,7 @@ HEAD_COACH = Role(
     ),
     frozenset(
         _EVERYONE
-        | {P.EDIT_SQUAD, P.EDIT_AVAILABILITY, P.EDIT_CALENDAR, P.EDIT_DRILLS, P.EDIT_PLAN, P.SEE_TOTALS}
+        | {P.EDIT_SQUAD, P.EDIT_AVAILABILITY, P.ENTER_RPE, P.EDIT_CALENDAR, P.EDIT_DRILLS, P.EDIT_PLAN, P.SEE_TOTALS}
         | {P.MANAGE_CLUB, P.SEE_AUDIT, P.ASK_EXCESS}
         | {P.RECORD_NIGHT, P.CORRECT_RECORD, P.DECLARE}
     ),
@@ -78,8 +79,8 @@ HEAD_COACH = Role(
 ASSISTANT = Role(
     "assistant",
     _("Assistant coach"),
-    _("sees tonight and prints it, reads the drill cards, marks who is away, records what ran"),
-    frozenset(_EVERYONE | {P.EDIT_AVAILABILITY, P.RECORD_NIGHT}),
+    _("sees tonight and prints it, reads the drill cards, marks who is away, records what ran, enters how hard it was"),
+    frozenset(_EVERYONE | {P.EDIT_AVAILABILITY, P.RECORD_NIGHT, P.ENTER_RPE}),
 )
 WELFARE_OFFICER = Role(
     "welfare_officer",

@@ -215,6 +215,12 @@ CLUB_PAGES = {
     "record_beside": "HA",
     "swap": "H",
     "swap_end": "H",
+    # how hard it was: coaches enter what they were told
+    "rpe_lately": "HA",
+    "session_rpe": "HA",
+    "match_rpe": "HA",
+    "import_rpe": "HA",
+    "confirm_rpe": "HA",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",
     "totals_csv": "HWM",
@@ -244,7 +250,15 @@ WITHOUT_A_ROW = {"unserved": {404}, "run_why": {404}, "run_station_why": {404}, 
 # A drawing is sent as JSON, a dropped rung with its minute; an empty one is refused in words.
 WITHOUT_A_DRAWING = {"drill_diagram_save": {422}, "record_drop": {422}}
 
-OUTSIDE = {"home": "members", "login": "anyone", "logout": "anyone", "up": "anyone", "feed": "anyone", "own": "anyone"}
+OUTSIDE = {
+    "home": "members",
+    "login": "anyone",
+    "logout": "anyone",
+    "up": "anyone",
+    "feed": "anyone",
+    "own": "anyone",
+    "how_hard": "anyone",
+}
 
 
 @dataclass(frozen=True)

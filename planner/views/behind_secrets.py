@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import segno
 from django.http import HttpResponse
-from django.utils.safestring import SafeString, mark_safe
 
 NO_ROBOT = "noindex, nofollow, noarchive"
 
@@ -25,9 +23,3 @@ def kept_nowhere(response: HttpResponse) -> HttpResponse:
     response["X-Robots-Tag"] = NO_ROBOT
     response["Referrer-Policy"] = "same-origin"
     return response
-
-
-def code_of(address: str, scale: int = 3) -> SafeString:
-    """Dark on white in either theme: a camera needs it so."""
-    code = segno.make(address, error="m", micro=False)
-    return mark_safe(code.svg_inline(scale=scale, border=4, light="white"))

@@ -15,10 +15,11 @@ from django.utils.http import http_date
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from planner.codes import code_of
 from planner.feed_actions import Given, give_member_feed, give_player_feeds, players_now, revoke_feed
 from planner.feed_models import Feed
 from planner.feeds import WEEKS_BACK, Reading, may_read, note_reading, reading_of
-from planner.views.behind_secrets import NO_ROBOT, code_of, shown_once
+from planner.views.behind_secrets import NO_ROBOT, shown_once
 from shared import tokens
 from shared.access import for_anyone, needs
 from shared.clock import today_at

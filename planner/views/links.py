@@ -9,10 +9,11 @@ from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from planner.codes import code_of
 from planner.feed_actions import Given
 from planner.link_actions import give_links, players_now, revoke_link
 from planner.link_models import PlayerLink
-from planner.views.behind_secrets import code_of, shown_once
+from planner.views.behind_secrets import shown_once
 from shared.access import needs
 from shared.models import Club
 from shared.roles import Permission

@@ -17,6 +17,7 @@ from planner.link_actions import NoSuchLink, note_opening, reply_himself
 from planner.link_models import PlayerLink
 from planner.own import own_page
 from planner.views.behind_secrets import kept_nowhere
+from planner.views.how_hard import remember, say_number
 from shared import tokens
 from shared.access import for_anyone
 from shared.clock import today_at
@@ -32,7 +33,8 @@ def own(request: HttpRequest, token: str) -> HttpResponse:
         return nothing_here(request)
     with timezone.override(link.player.squad.club.tzinfo):
         try:
-            return kept_nowhere(answered(request, link) if request.method == "POST" else shown(request, link))
+            answer = answered(request, link) if request.method == "POST" else shown(request, link)
+            return kept_nowhere(remember(request, answer, link))
         except NoSuchLink:
             return nothing_here(request)
 
@@ -45,7 +47,7 @@ def shown(request: HttpRequest, link: PlayerLink, problem: str = "") -> HttpResp
     """With a problem the night that was answered shows it, and what was typed."""
     today = today_at(link.player.squad.club)
     note_opening(link, today)
-    page = own_page(link.player, today)
+    page = own_page(link.player, today, timezone.now())
     answered = request.POST.get("session", "") if problem else ""
     nights = [
         (night, Entry.typed(request.POST, answered), problem)
@@ -60,7 +62,9 @@ def shown(request: HttpRequest, link: PlayerLink, problem: str = "") -> HttpResp
 
 
 def answered(request: HttpRequest, link: PlayerLink) -> HttpResponse:
-    """Notes one reply and goes back to its night."""
+    """Notes one reply or one number and goes back to its night."""
+    if "rpe_of" in request.POST:
+        return redirect(f"{request.path}#hard-{say_number(request, link)}")
     try:
         said = own_said(request.POST, link.player)
         noted = reply_himself(link=link, said=said)

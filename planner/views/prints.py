@@ -28,7 +28,8 @@ PDF = "application/pdf"
 @needs(Permission.PRINT_SHEETS)
 def session_sheet(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
-    return printed(request, f"sheet-{found.day}.pdf", lambda: sheet_pdf(found, today_at(club)))
+    site = request.build_absolute_uri("/")
+    return printed(request, f"sheet-{found.day}.pdf", lambda: sheet_pdf(found, today_at(club), site=site))
 
 
 @needs(Permission.PRINT_SHEETS)

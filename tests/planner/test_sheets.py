@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+from unittest.mock import patch
 
 import pytest
 from pypdf import PdfReader
 
+from planner.codes import code_of
 from planner.models import Place, Station
 from planner.sheets import cards_tonight, cards_tonight_pdf, sheet_of, sheet_pdf
 from squads.models import Absence, Clearance
@@ -178,3 +180,11 @@ def test_a_night_with_nothing_planned_prints_its_sheet_and_says_why_there_are_no
     address = f"/c/{squad.club.slug}/sessions/{session.pk}"
     assert client.get(f"{address}/sheet.pdf").status_code == 200
     assert client.get(f"{address}/cards.pdf").status_code == 404
+
+
+def test_the_sheet_has_a_code_that_leads_each_player_to_his_number_and_names_nobody(night):
+    address = f"https://plumbline.example/how-hard/s{night.pk}/"
+    assert "each player points his phone here" in text_of(sheet_pdf(night, TODAY, site="https://plumbline.example/"))
+    with patch("planner.sheets.code_of", side_effect=code_of) as made:
+        sheet_pdf(night, TODAY, site="https://plumbline.example/")
+    made.assert_called_once_with(address)

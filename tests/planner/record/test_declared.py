@@ -9,6 +9,8 @@ import pytest
 from planner.changes import Refused
 from planner.declared_actions import declare_contact, note_match_elsewhere, note_match_minutes
 from planner.record_models import Declared, Elsewhere, MatchMinutes, PlayerDay
+from planner.rpe import Occasion
+from planner.rpe_actions import Told, note_rpe
 from shared.core.contact import Kind
 from shared.models import AuditEvent
 from tests import factories as f
@@ -58,9 +60,12 @@ def test_a_correction_to_another_day_empties_the_old_one(player, assistant):
     assert [(row.day, row.declared_full) for row in PlayerDay.objects.all()] == [(SUNDAY, 400)]
 
 
-def test_a_load_that_somebody_entered_outlives_what_else_is_taken_from_the_day(player, assistant):
+def test_a_day_on_which_he_trained_elsewhere_has_no_load_before_that_is_taken_from_it(player, assistant):
+    night = f.SessionFactory(squad=player.squad, starts_at=dt.datetime(2026, 10, 10, 11, tzinfo=f.LONDON))
     first = declare(player, assistant)
-    PlayerDay.objects.update(load=240)
+    told = Told(player, Occasion(session=night), 6, minutes=40)
+    note_rpe(told=[told], by=assistant, now=dt.datetime(2026, 10, 11, 12, tzinfo=f.LONDON))
+    assert PlayerDay.objects.get().load is None
     declare(player, assistant, minutes=4, day=SUNDAY, replaces=first)
     old = PlayerDay.objects.get(day=SATURDAY)
     assert (old.declared_full, old.load, old.state) == (0, 240, "open")
