@@ -18,11 +18,13 @@ from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.pattern import Pattern
 from planner.models import Fixture, Place, Session, Slot, Station
 from planner.record import Records
-from planner.record_models import Account, Presence
+from planner.record_models import Account, Confirmation, Presence
 from shared.core.contact import Level
 from squads.core.eligibility import Ceiling, Word
 from squads.models import Absence, Clearance, ContactRules, Player, Squad
 from squads.return_models import ReturnEntry
+
+ONE_DAY = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -49,11 +51,22 @@ class Days:
     _ceilings: dict[tuple[int, int], Ceiling] = field(default_factory=dict, repr=False)
 
     @classmethod
-    def of(cls, squad: Squad, first: dt.date, last: dt.date, *, open_only: bool = False) -> Days:
-        """The squad's club should be fetched with it. `open_only`: without the nights that are confirmed."""
-        sessions = list(sessions_between(squad, first, last, open_only=open_only))
-        records = Records.of(session for session in sessions if session.is_told)
-        players = {player.pk: player for player in players_between(squad, first, last, sessions)}
+    def of(
+        cls,
+        squad: Squad,
+        first: dt.date,
+        last: dt.date,
+        *,
+        open_only: bool = False,
+        whole_from: dt.date | None = None,
+        only: Player | None = None,
+    ) -> Days:
+        """The squad's club should be fetched with it. `open_only`: without the nights that are confirmed; `whole_from`:
+        without those before that day. `only`: as if the squad had this one player."""
+        whole_from = last + ONE_DAY if open_only else whole_from
+        sessions = list(sessions_between(squad, first, last, whole_from, only))
+        records = Records.of((session for session in sessions if session.is_told), only)
+        players = {player.pk: player for player in ([only] if only else players_between(squad, first, last, sessions))}
         clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
         words = words_of(sessions)
         return cls(
@@ -104,14 +117,20 @@ class Days:
         return [p for p in self.players.values() if self.ceiling(p, session).level is not Level.ABSENT]
 
 
-def sessions_between(squad: Squad, first: dt.date, last: dt.date, *, open_only: bool = False) -> Iterable[Session]:
+def sessions_between(
+    squad: Squad, first: dt.date, last: dt.date, whole_from: dt.date | None = None, only: Player | None = None
+) -> Iterable[Session]:
+    """`whole_from` and `only` as in `Days.of`."""
+    places = Place.objects.order_by("player__main_position", "player__family_name")
     stations = Station.objects.select_related("drill").prefetch_related(
-        Prefetch("places", Place.objects.order_by("player__main_position", "player__family_name"))
+        Prefetch("places", places.filter(player=only) if only else places)
     )
     slots = Slot.objects.prefetch_related(Prefetch("stations", stations))
     sessions = Session.objects.filter(squad=squad).select_related("squad__club")
-    if open_only:
-        sessions = sessions.filter(confirmations__isnull=True)
+    if whole_from:
+        sessions = sessions.filter(
+            Q(day__gte=whole_from) | ~Exists(Confirmation.objects.filter(session=OuterRef("pk")))
+        )
     sessions = sessions.annotate(is_told=Exists(Account.objects.filter(session=OuterRef("pk"))))
     return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
 

@@ -11,13 +11,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Prefetch
 
 from drills.models import Drill
 from planner.attendance import span_of_session
 from planner.core import record as core
 from planner.models import Session, Slot, Station
-from planner.record_models import Account, Confirmation, Line
+from planner.record_models import Account, Confirmation, Line, Presence
 from shared.core.contact import Kind, Level, rung_of_content
 from squads.core.eligibility import Ceiling, Word
 from squads.models import Player
@@ -39,14 +39,18 @@ class Records:
     confirmed: frozenset[int] = frozenset()
 
     @classmethod
-    def of(cls, sessions: Iterable[Session]) -> Records:
-        """In two queries, or one where nothing has been told. A night without any account is not confirmed."""
+    def of(cls, sessions: Iterable[Session], only: Player | None = None) -> Records:
+        """In two queries, or one where nothing has been told. A night without any account is not confirmed.
+
+        `only`: as if nobody but this player had been there.
+        """
         keys = [session.pk for session in sessions]
         confirmed = Exists(Confirmation.objects.filter(session=OuterRef("account__session")))
         lines = Line.objects.filter(account__session__in=keys).select_related("account").order_by("account", "part")
         by_account: dict[Account, list[Line]] = defaultdict(list)
         closed = set()
-        for line in lines.annotate(is_confirmed=confirmed).prefetch_related("presences"):
+        there = Presence.objects.filter(player=only) if only else Presence.objects.all()
+        for line in lines.annotate(is_confirmed=confirmed).prefetch_related(Prefetch("presences", there)):
             by_account[line.account].append(line)
             if line.is_confirmed:
                 closed.add(line.account.session_id)

@@ -89,7 +89,7 @@ def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) 
     """So many weeks up to that one, in a fixed number of queries. The player's squad and club should be fetched."""
     first = last_monday - (weeks - 1) * WEEK
     season = season_start(player.squad, last_monday + LOOK_BACK)
-    totals, told = totals_with_told(player.squad, first, weeks, today, season)
+    totals, told = totals_with_told(player.squad, first, weeks, today, season, only=player)
     asked = Excess.objects.filter(player=player, monday__range=(first, last_monday))
     return Report(
         player,

@@ -102,7 +102,7 @@ class Kept:
         self._found.clear()
 
 
-KEPT = Kept(room=128)
+KEPT = Kept(room=256)
 
 
 def figures_of(

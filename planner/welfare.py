@@ -1,7 +1,7 @@
 """The welfare officer's week of a squad: who is past or near a limit, who decided what, what is still open.
 
-What is counted is kept in this process under the end of the club's audit chain, as `planner.season_figures` does it;
-requests, answers, actions and signatures are read each time.
+What is counted is kept in this process under the end of the club's audit chain, as `planner.season_figures` does it.
+Earlier weeks are read from the sums that are kept of their days (`planner.record_days`).
 """
 
 from __future__ import annotations
@@ -84,19 +84,22 @@ def figures_seen(line: PlayerLine, spites: Iterable[Spite]) -> dict[str, str]:
     return figures
 
 
-def looked_at(squad: Squad, monday: dt.date, today: dt.date) -> Looked:
-    """Counted anew only after something has changed in the club, or an hour later, since nights fall due.
+Stamp = tuple[dt.date, dt.datetime, str | None]
 
-    The squad's club should be fetched with it.
-    """
-    now = timezone.now()
-    key = ("welfare", squad.pk, monday, today, now.replace(minute=0, second=0, microsecond=0), audit_end(squad))
-    return KEPT.get(key, lambda: counted(squad, monday, today, now))
+
+def stamp(squad: Squad, today: dt.date) -> Stamp:
+    """Under this is kept what is counted, and what is drawn of it: it moves when something has changed in the club,
+    and each hour, since nights fall due. The squad's club should be fetched with it."""
+    return today, timezone.now().replace(minute=0, second=0, microsecond=0), audit_end(squad)
+
+
+def looked_at(squad: Squad, monday: dt.date, at: Stamp) -> Looked:
+    return KEPT.get(("welfare", squad.pk, monday, at), lambda: counted(squad, monday, at[0], timezone.now()))
 
 
 def counted(squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime) -> Looked:
     season, first = season_start(squad, monday + LOOK_BACK), monday - WEEKS_BACK * WEEK
-    totals, told = totals_with_told(squad, first, WEEKS_BACK + 1, today, season)
+    totals, told = totals_with_told(squad, first, WEEKS_BACK + 1, today, season, whole_from=monday)
     lines = lines_of(totals.weeks[-1], told.matches, season)
     return Looked(
         monday,
@@ -234,6 +237,10 @@ class WelfareWeek:
         return self.counts[Room.FINE.value]
 
     @property
+    def is_to_sign(self) -> bool:
+        return self.checked is None or self.is_to_check_again
+
+    @property
     def is_to_check_again(self) -> bool:
         return self.checked is not None and self.checked.digest != self.looked.digest
 
@@ -246,9 +253,9 @@ class WelfareWeek:
         ]
 
 
-def welfare_week(squad: Squad, monday: dt.date, today: dt.date) -> WelfareWeek:
-    """In a fixed number of queries, whatever the number of players."""
-    looked = looked_at(squad, monday, today)
+def welfare_week(squad: Squad, monday: dt.date, today: dt.date, at: Stamp | None = None) -> WelfareWeek:
+    """In a fixed number of queries, whatever the number of players. `at`: the stamp, if it is known."""
+    looked = looked_at(squad, monday, at or stamp(squad, today))
     excesses, actions, signed = asked_about(squad, monday), done_about(squad, monday, today), signed_in(squad, monday)
     asked, acted = by_player(excesses, monday), by_player(actions, monday)
     checked = [each for each in signed if each.squad_id == squad.pk]

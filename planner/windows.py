@@ -15,13 +15,14 @@ from planner.core.totals import Room, Stretch
 from planner.core.windows import Bounds, Finding, Match, Measure, PlayerWindows, RuleSet, bounds_of, player_windows
 from planner.days import Days
 from planner.models import Season
-from planner.record_models import Declared, MatchMinutes
+from planner.record_days import KINDS as CONTACT_KEPT
+from planner.record_models import Declared, MatchMinutes, PlayerDay
 from planner.totals import LOOK_BACK, WEEK, Totals, WeekTotals, stretches_by_player, week_totals
 from shared.core.contact import Kind, Level
 from squads.core.eligibility import ceiling
 from squads.models import ContactRules, Player, Squad
 
-ELSEWHERE = 0  # the key of no session
+ELSEWHERE = NO_SESSION = 0  # the key of no session
 FORTNIGHT = dt.timedelta(days=14)
 LONGEST_SEASON = dt.timedelta(days=365)
 Matches = Mapping[int, Sequence[Match]]  # by player
@@ -46,13 +47,13 @@ def by_us(told: Stretch | Match) -> bool:
 
 def told_of(days: Days, season_from: dt.date) -> Told:
     """In two queries. Contact on these days, matches from the season's first day on and a fortnight before."""
-    return Told(declared_on(days), matches_between(days.squad, season_from - FORTNIGHT, days.last))
+    return Told(declared_on(days), matches_between(days, season_from - FORTNIGHT))
 
 
 def declared_on(days: Days) -> dict[int, list[Stretch]]:
     """Contact elsewhere counts in full, whatever somebody decided; above a decision it is in spite of it."""
     found: dict[int, list[Stretch]] = defaultdict(list)
-    rows = Declared.objects.filter(player__squad=days.squad).counting().between(days.first, days.last)
+    rows = Declared.objects.filter(player__in=days.players).counting().between(days.first, days.last)
     for row in rows:
         what = _("%(place)s, told by %(who)s") % {"place": row.get_place_display(), "who": row.declared_by}
         level = decided_level(days, row.player_id, row.day)
@@ -80,9 +81,11 @@ def decided_level(days: Days, player: int, day: dt.date) -> Level:
     return ceiling(day, decisions=[row.as_decision() for row in days.clearances[player]]).level
 
 
-def matches_between(squad: Squad, first: dt.date, last: dt.date) -> dict[int, list[Match]]:
+def matches_between(days: Days, first: dt.date) -> dict[int, list[Match]]:
+    """From that day on up to the last of the days."""
     found: dict[int, list[Match]] = defaultdict(list)
-    rows = MatchMinutes.objects.filter(player__squad=squad, minutes__gt=0).counting().between(first, last).order_by()
+    rows = MatchMinutes.objects.filter(player__in=days.players, minutes__gt=0).counting().order_by()
+    rows = rows.between(first, days.last)
     named = rows.values_list("player", "day", "minutes", "opponent", "fixture__opponent", "kick_off")
     for player, day, minutes, opponent, ours, starts in named:
         found[player].append(Match(player, day, minutes, ours or opponent, starts, is_ours=ours is not None))
@@ -90,15 +93,46 @@ def matches_between(squad: Squad, first: dt.date, last: dt.date) -> dict[int, li
 
 
 def totals_with_told(
-    squad: Squad, first_monday: dt.date, weeks: int, today: dt.date, season_from: dt.date
+    squad: Squad,
+    first_monday: dt.date,
+    weeks: int,
+    today: dt.date,
+    season_from: dt.date,
+    *,
+    whole_from: dt.date | None = None,
+    only: Player | None = None,
 ) -> tuple[Totals, Told]:
-    """The totals of the squad with the contact told from elsewhere in them."""
-    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1))
+    """The totals of the squad with the contact told from elsewhere in them, or of one player of it.
+
+    Nights before `whole_from` that are confirmed stand there as the sums that are kept of their days, without what
+    made them.
+    """
+    first, last = first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1)
+    days = Days.of(squad, first, last, whole_from=whole_from, only=only)
     told, by_player = told_of(days, season_from), stretches_by_player(days)
-    for player, stretches in told.contact.items():
+    summed = sums_kept(squad, first, whole_from) if whole_from else {}
+    for player, stretches in (*told.contact.items(), *summed.items()):
         by_player[player].extend(stretches)
     mondays = (first_monday + n * WEEK for n in range(weeks))
     return Totals(squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days), told
+
+
+def sums_kept(squad: Squad, first: dt.date, before: dt.date) -> dict[int, list[Stretch]]:
+    """The contact of confirmed nights by player, a stretch for each day and kind: all of it took place, and counts."""
+    found: dict[int, list[Stretch]] = defaultdict(list)
+    rows = PlayerDay.objects.filter(player__squad=squad, day__gte=first, day__lt=before).order_by()
+    for player, day, *sums in rows.values_list("player", "day", *CONTACT_KEPT.values()):
+        for kind, hundredths in zip(CONTACT_KEPT, sums, strict=True):
+            if hundredths:
+                found[player].append(summed_stretch(player, day, kind, hundredths))
+    return found
+
+
+def summed_stretch(player: int, day: dt.date, kind: Kind, hundredths: int) -> Stretch:
+    """One hundredth of a minute is a minute of which one per cent is contact."""
+    return Stretch(
+        player, NO_SESSION, 0, day, "", kind, hundredths, 1, Level.FULL, aside=False, source=Source.CONFIRMED
+    )
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,7 @@ def for_welfare(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[s
     """The squad of `?squad=`, or the first; its page leads to the others and to other weeks."""
     wanted = request.GET.get("squad")
     squad = next((squad for squad in squads if squad.slug == wanted), squads[0] if squads else None)
-    return page_of(club, squads, squad, monday_of(today_at(club)))
+    return page_of(request, club, squads, squad, monday_of(today_at(club)))
 
 
 def for_medical(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:

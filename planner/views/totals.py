@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from planner.core.totals import monday_of
 from planner.forms.totals import Span, SpanForm
 from planner.forms.week import day_from
 from planner.totals import WEEK, totals_csv_text, totals_of
+from planner.views.drawn import drawn
+from planner.welfare import stamp
 from shared.access import needs
 from shared.clock import today_at
 from shared.http import download
@@ -37,12 +41,18 @@ def span_or_404(request: HttpRequest, club: Club) -> Span:
 @needs(Permission.SEE_TOTALS)
 def totals(request: HttpRequest, club: Club) -> HttpResponse:
     form = form_of(request, club)
-    span = form.span
-    found = span and totals_of(span.squad, span.monday, span.weeks, today_at(club))
+    span, shown = form.span, ""
     if span:
+        shown = weeks_drawn(request, span, today_at(club))
         form.initial = {"squad": span.squad.slug, "week": span.monday, "block": span.block}
-    shown = SpanForm(initial=form.initial, club=club, today=form.today) if form.is_valid() else form
-    return render(request, "planner/totals/totals.html", {"form": shown, "span": span, "totals": found})
+    again = SpanForm(initial=form.initial, club=club, today=form.today) if form.is_valid() else form
+    return render(request, "planner/totals/totals.html", {"form": again, "span": span, "drawn": shown})
+
+
+def weeks_drawn(request: HttpRequest, span: Span, today: dt.date) -> SafeString:
+    asks = (span.squad, span.monday, span.weeks, today)
+    key = (span.squad.pk, span.monday, span.weeks, stamp(span.squad, today))
+    return drawn(request, "planner/totals/weeks.html", key, lambda: {"totals": totals_of(*asks), "span": span})
 
 
 @needs(Permission.SEE_TOTALS)
@@ -60,9 +70,14 @@ def player_totals(request: HttpRequest, club: Club, player: int) -> HttpResponse
     found = get_object_or_404(Player.objects.of(club).select_related("squad__club"), pk=player)
     today = today_at(club)
     last = monday_of(day_from(request.GET.get("week", "")) or today)
-    first = last - (LEDGER_WEEKS - 1) * WEEK
-    ledger = totals_of(found.squad, first, LEDGER_WEEKS, today)
-    shown = {
+    key = (found.pk, last, stamp(found.squad, today))
+    shown = drawn(request, "planner/totals/player_body.html", key, lambda: ledger_of(found, last, today))
+    return render(request, "planner/totals/player.html", {"player": found, "drawn": shown})
+
+
+def ledger_of(found: Player, last: dt.date, today: dt.date) -> dict[str, Any]:
+    ledger = totals_of(found.squad, last - (LEDGER_WEEKS - 1) * WEEK, LEDGER_WEEKS, today)
+    return {
         "player": found,
         "weeks": list(reversed(ledger.of(found.pk))),
         "decisions": list(reversed(ledger.days.clearances.get(found.pk, []))),
@@ -71,7 +86,6 @@ def player_totals(request: HttpRequest, club: Club, player: int) -> HttpResponse
         "after": last + WEEK,
         "last": last + WEEK - dt.timedelta(days=1),
     }
-    return render(request, "planner/totals/player.html", shown)
 
 
 patterns = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import cache as cached
 from typing import Any
 
 from django.contrib import messages
@@ -13,9 +14,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from planner.now import decisions_now
+from planner.season_figures import KEPT
+from planner.views.drawn import drawn
 from planner.views.prints import printed
 from planner.views.week import monday_in, squad_of
-from planner.welfare import welfare_week
+from planner.welfare import stamp, welfare_week
 from planner.welfare_actions import sign_week
 from planner.welfare_paper import welfare_pdf
 from shared.access import needs
@@ -25,17 +28,26 @@ from shared.roles import Permission
 from squads.models import Squad
 
 
-def page_of(club: Club, squads: list[Squad], squad: Squad | None, monday: dt.date) -> dict[str, Any]:
-    """What the page shows, here and as the first page of a welfare officer."""
-    week = squad and welfare_week(squad, monday, today_at(club))
-    return {"part": "planner/welfare/week.html", "squads": squads, "squad": squad, "week": week}
+def page_of(
+    request: HttpRequest, club: Club, squads: list[Squad], squad: Squad | None, monday: dt.date
+) -> dict[str, Any]:
+    """What the page shows, here and as the first page of a welfare officer. Whether it asks for a signature is kept
+    with it, and for which figures."""
+    if squad is None:
+        return {"part": "planner/welfare/no_squad.html"}
+    at = stamp(squad, today_at(club))
+    week = cached(lambda: welfare_week(squad, monday, at[0], at))
+    key = (squad.pk, monday, at)
+    shown = drawn(request, "planner/welfare/week.html", key, lambda: {"squads": squads, "squad": squad, "week": week()})
+    digest = KEPT.get(("to sign", key), lambda: week().looked.digest if week().is_to_sign else "")
+    return {"part": "planner/welfare/page.html", "squad": squad, "monday": monday, "drawn": shown, "digest": digest}
 
 
 @needs(Permission.SEE_TOTALS)
 def page(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpResponse:
     squads = list(Squad.objects.filter(club=club).select_related("club"))
     found = squad_among(squads, club, squad)
-    return render(request, "planner/start/start.html", page_of(club, squads, found, monday_in(monday)))
+    return render(request, "planner/start/start.html", page_of(request, club, squads, found, monday_in(monday)))
 
 
 def squad_among(squads: list[Squad], club: Club, slug: str) -> Squad:

@@ -11,11 +11,16 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
+from planner.core.record import Here, Part
 from planner.core.windows import Measure
+from planner.record_actions import confirm_night, correct_line
+from planner.record_models import Account, Declared
 from planner.season_figures import KEPT
+from planner.totals import WEEK
 from planner.welfare import welfare_week
 from planner.welfare_actions import Beyond, ask_excess, decide_excess, note_action
 from planner.welfare_models import WeekChecked
+from planner.windows import totals_with_told
 from squads.clearance_actions import record_clearance
 from tests import factories as f
 from tests.planner.test_sheets import text_of
@@ -269,4 +274,61 @@ def test_a_look_takes_at_most_twelve_queries_and_as_many_for_forty_players(playe
         note_action(player=each, monday=MONDAY, did="rest", by=welfare)
     client = log_in(welfare)
     client.get(NOW)
-    assert queries(client) == 8  # session, user, membership, squads; end of the chain, asked, done, signed
+    assert queries(client) == 5  # session, user, membership, squads; end of the chain
+
+
+# What is kept of earlier weeks
+
+
+def figures_of(totals):
+    """Every figure of each week, and the most of seven days."""
+    return {
+        (line.player, week.monday, figure.kind): (figure.hundredths, figure.rolling, figure.limit)
+        for week in totals.weeks
+        for line in week.lines
+        for figure in line.week.figures
+    }
+
+
+def both(cast):
+    """The four weeks up to the next one, from what is kept of earlier days and from every row."""
+    asks = (cast.squad, NEXT_MONDAY - 3 * WEEK, 4, NEXT_MONDAY, dt.date(2026, 8, 1))
+    return [figures_of(totals_with_told(*asks, **how)[0]) for how in ({"whole_from": NEXT_MONDAY}, {})]
+
+
+def test_earlier_weeks_are_read_from_the_sums_of_their_days_and_are_the_same(cast, head):
+    cast.contact(cast.tuesday, 850, cast.players[:2])
+    cast.contact(cast.tuesday, 300, cast.players[1:4], "C3")
+    cast.contact(cast.thursday, 500, cast.players[:3])
+    cast.restrict(cast.players[1])
+    Declared.objects.create(
+        player=cast.players[0], day=MONDAY, place="school", kind="full", minutes=7, declared_by="teacher", by_name="x"
+    )
+    night, later = cast.tuesday, dt.datetime(2026, 10, 10, 9, tzinfo=f.LONDON)
+    kept, whole = both(cast)
+    assert kept == whole
+    confirm_night(session=night, by=head, version=night.plan_version, now=later)
+    kept, whole = both(cast)
+    assert kept == whole
+    assert sorted(much for (_who, _week, kind), (much, *_rest) in kept.items() if much and kind == "full") == [
+        500,
+        2050,
+    ]
+    account = Account.objects.filter(session=night).first()
+    parts = [Part(2, "C4", 100, "C4", {cast.players[0].pk: Here(2)})]
+    correct_line(session=night, spot=account.spot, parts=parts, seen=account.pk, by=head, why="shorter", now=later)
+    kept, whole = both(cast)
+    assert kept == whole
+
+
+def test_the_first_look_and_the_report_take_as_many_queries_for_forty_players_as_for_one(squad, welfare, log_in, on):
+    cast = welfare_cast(squad, players=1)
+    client, counts = log_in(welfare), []
+    report = f"/c/brackenford/players/{cast.players[0].pk}/report/?week=2026-10-05"
+    for more in (0, 39):
+        cast.players.extend(f.PlayerFactory(squad=squad) for _ in range(more))
+        cast.contact(cast.tuesday, 800, cast.players)
+        KEPT.forget()
+        counts.append([queries(client), queries(client, report), queries(client, report)])
+    assert counts[0] == counts[1]
+    assert counts[1] == [25, 23, 5]  # of the last: session, user, membership, player; end of the chain
