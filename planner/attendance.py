@@ -62,8 +62,8 @@ def announced_by(session: Session, reply: Reply, whole: Span) -> Span:
 
 
 def said_span(session: Session, from_time: dt.time | None, until_time: dt.time | None, whole: Span) -> Span:
-    """From the one time at the club until the other, within the session."""
-    zone = session.squad.club.tzinfo
+    """From the one time on the wall until the other, within the session."""
+    zone = session.zone
     starts = at_wall_time(session.day, from_time, zone) if from_time else whole[0]
     ends = at_wall_time(session.day, until_time, zone) if until_time else whole[1]
     return max(starts, whole[0]), min(ends, whole[1])
@@ -112,7 +112,7 @@ def clock_words(session: Session, starts: dt.datetime | None, ends: dt.datetime 
     """ "from 19:35", "" for the whole night."""
     if starts is None and ends is None:
         return ""
-    zone = session.squad.club.tzinfo
+    zone = session.zone
     return said_words(True, *(moment and moment.astimezone(zone).time() for moment in (starts, ends)))
 
 

@@ -118,7 +118,7 @@ def why_not_these_times(said: Said) -> str:
     whole = span_of_session(said.session)
     starts, ends = said_span(said.session, said.from_time, said.until_time, whole)
     if whole[0] < whole[1] and starts >= ends:
-        zone = said.session.squad.club.tzinfo
+        zone = said.session.zone
         told = {"from": f"{whole[0].astimezone(zone):%H:%M}", "until": f"{whole[1].astimezone(zone):%H:%M}"}
         return _("The night is from %(from)s until %(until)s: of that nothing is left. Choose “no”.") % told
     return ""

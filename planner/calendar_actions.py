@@ -31,7 +31,7 @@ from squads.models import Squad
 
 LONGEST_SEASON = dt.timedelta(days=731)
 # What a session takes over from its night.
-OF_THE_NIGHT = ("venue", "pitch", "width", "length", "coaches", "stations", "lights_until", "kit")
+OF_THE_NIGHT = ("where", "pitch", "width", "length", "coaches", "stations", "lights_until", "kit")
 
 
 @dataclass(frozen=True, slots=True)

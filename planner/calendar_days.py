@@ -174,7 +174,7 @@ class SquadCalendar:
         self.fixtures = list(self.squad.fixtures.filter(day__range=near).select_related("final"))
         sessions = self.squad.sessions.filter(day__range=(self.first, self.last))
         self.sessions = list(sessions.with_length().defer(*LEFT_OUT))
-        self.words, self.zone = EntryWords(), self.squad.club.tzinfo
+        self.words = EntryWords()
         self.entries = defaultdict(list)
         for fixture in self.fixtures:
             self.entries[fixture.day].append(self.match(fixture))
@@ -218,10 +218,9 @@ class SquadCalendar:
         )
 
     def training(self, session: Session) -> Entry:
-        starts = session.starts_at.astimezone(self.zone)
         return Entry(
             f"session-{session.pk}",
-            self.words.training % {"time": f"{starts:%H:%M}"},
+            self.words.training % {"time": f"{session.starts:%H:%M}"},
             "" if session.cancelled else self.words.length(session),
             "" if session.cancelled else session.pitch,
             self.words.cancelled if session.cancelled else "",
@@ -231,13 +230,12 @@ class SquadCalendar:
         )
 
     def match(self, fixture: Fixture) -> Entry:
-        starts = fixture.kick_off.astimezone(self.zone)
         who = self.words.at_home if fixture.home else self.words.away
         address = self.links.fixture(fixture.pk)
         more = (self.words.no_time if fixture.all_day else "", fixture.competition)
         return Entry(
             f"match-{fixture.pk}",
-            ("" if fixture.all_day else f"{starts:%H:%M} ") + who % {"opponent": fixture.opponent},
+            ("" if fixture.all_day else f"{fixture.kicks_off:%H:%M} ") + who % {"opponent": fixture.opponent},
             ", ".join(part for part in more if part),
             "",
             self.words.state(fixture),

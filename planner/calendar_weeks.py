@@ -37,6 +37,5 @@ def slots_of_days(sessions: Iterable[Session]) -> dict[int, list[TimedSlot]]:
 
 
 def timed(session: Session, slots: list[Slot]) -> list[TimedSlot]:
-    starts = session.starts_at.astimezone(session.squad.club.tzinfo)
-    times = timeline(starts, (slot.minutes for slot in slots))
+    times = timeline(session.starts, (slot.minutes for slot in slots))
     return [TimedSlot(slot, *span) for slot, span in zip(slots, times, strict=True)]

@@ -15,7 +15,6 @@ from planner.core.calendar import monday_of
 from planner.falling_out import breaks_of
 from planner.laying_out import meets
 from planner.models import Season, Session, TrainingNight
-from planner.scope import zone_of
 
 
 @dataclass(frozen=True)
@@ -66,7 +65,7 @@ class Homes:
         return next((night for night in self.nights if self.fits(night, session)), None)
 
     def fits(self, night: TrainingNight, session: Session) -> bool:
-        clock = session.starts_at.astimezone(zone_of(session)).time()
+        clock = session.starts.time()
         is_then = (night.weekday, night.starts) == (session.day.weekday(), clock)
         is_free = (night.pk, monday_of(session.day)) not in self.held
         return is_then and is_free and session.day in night.days_in(self.season)
@@ -106,12 +105,12 @@ def notes_on(season: Season, back: Sequence[Session], standing: Sequence[Session
     """What stands beside them on the day, and breaks that their day lies in."""
     breaks = breaks_of(season)
     for place, session in enumerate(back):
-        when = date_format(session.starts_at.astimezone(zone_of(session)), "D j M, H:i")
+        when = date_format(session.starts, "D j M, H:i")
         if why := why_off(session.day, breaks):
             yield _("%(when)s: the day falls out (%(why)s). It takes place all the same.") % {"when": when, "why": why}
         for other in (*standing, *back[:place]):
             if meets(session.starts_at, session.minutes, other.starts_at, other.minutes):
-                clock = f"{other.starts_at.astimezone(zone_of(session)):%H:%M}"
+                clock = f"{other.starts_at.astimezone(session.zone):%H:%M}"
                 yield _("%(when)s: it runs into the session at %(clock)s. Both would stand.") % {
                     "when": when,
                     "clock": clock,

@@ -83,7 +83,7 @@ class Telling:
 
     def clock_at(self, row: Session | Fixture) -> ZoneInfo:
         """The clock on the wall where it takes place."""
-        return self.clock
+        return row.where.zone_or(self.clock)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,7 @@ def training(session: Session, telling: Telling, minutes: int, lines: list[str])
         starts=starts,
         ends=later(starts, minutes) if minutes else None,
         title=telling.training_off if session.cancelled else telling.training,
-        place=", ".join(part for part in (str(session.venue or ""), session.pitch) if part),
+        place=", ".join(part for part in (str(session.where), session.pitch) if part),
         told="\n".join(lines),
         cancelled=session.cancelled,
     )
@@ -148,7 +148,7 @@ def match(fixture: Fixture, telling: Telling, line: str) -> Event:
         starts=starts,
         ends=ends,
         title=telling.matches[fixture.state] % {"opponent": fixture.opponent, "where": where},
-        place=fixture.venue,
+        place=str(fixture.where),
         told="\n".join(part for part in (fixture.competition, line) if part),
         cancelled=fixture.state != FixtureState.PLANNED,
     )

@@ -7,9 +7,9 @@ match called off by hand stays off unless the file confirms it or moves it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from zoneinfo import ZoneInfo
+from functools import cached_property
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -20,12 +20,13 @@ from planner.core.calendar import Stretch
 from planner.fixture_files import ics, table
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Wanted
 from planner.models import Fixture, FixtureState
+from planner.venue_models import Venue, Where
 from shared.preview import Change, Line, Preview, State
 from shared.tables import Unreadable
 from squads.models import Squad
 
 NEAR = dt.timedelta(days=28)  # a match moved further than this is taken for another one
-FIELDS = ("uid", "kick_off", "all_day", "opponent", "home", "competition", "venue", "state")
+FIELDS = ("uid", "kick_off", "all_day", "opponent", "home", "competition", "venue", "venue_words", "state")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +145,7 @@ class Comparison:
         if len(near) != 1 or near[0].uid in self.perhaps_moved:
             return None
         fixture = near[0]
-        was, now = words_of(fixture, self.zone), words_of_found(match)
+        was, now = words_of(fixture), words_of_found(match)
         self.perhaps_moved[fixture.uid] = PerhapsMoved(fixture.uid, was, now)
         if fixture.uid not in self.moved:
             return None
@@ -160,15 +161,15 @@ class Comparison:
 
     def created(self, match: FoundMatch) -> Line:
         fixture = Fixture(squad=self.squad, uid=match.key)
-        take_over(fixture, match, self.zone)
+        take_over(fixture, match, self.venues)
         self.new.append(fixture)
-        return Line(match.where, words_of(fixture, self.zone), State.NEW)
+        return Line(match.where, words_of(fixture), State.NEW)
 
     def compared(self, match: FoundMatch, fixture: Fixture) -> Line:
         self.named.add(fixture.pk)
-        label, before = words_of(fixture, self.zone), told(fixture, self.zone)
-        take_over(fixture, match, self.zone)
-        after = told(fixture, self.zone)
+        label, before = words_of(fixture), told(fixture)
+        take_over(fixture, match, self.venues)
+        after = told(fixture)
         changes = tuple(Change(name, before[name], after[name]) for name in before if before[name] != after[name])
         if changes:
             self.changed.append(fixture)
@@ -179,11 +180,12 @@ class Comparison:
         days = [match.day for match in self.matches]
         for fixture in self.known:
             if days and fixture.pk not in self.named and min(days) <= fixture.day <= max(days):
-                yield words_of(fixture, self.zone)
+                yield words_of(fixture)
 
-    @property
-    def zone(self) -> ZoneInfo:
-        return self.squad.club.tzinfo
+    @cached_property
+    def venues(self) -> dict[str, Venue]:
+        """Those on offer, by their names in small letters."""
+        return {venue.name.casefold(): venue for venue in Venue.objects.of(self.squad.club).on_offer()}
 
 
 def refused(refusal: Refusal) -> Line:
@@ -194,17 +196,25 @@ def day_and_opponent(fixture: Fixture) -> tuple[dt.date, str]:
     return fixture.day, fixture.opponent.casefold()
 
 
-def take_over(fixture: Fixture, match: FoundMatch, zone: ZoneInfo) -> None:
+def take_over(fixture: Fixture, match: FoundMatch, venues: Mapping[str, Venue]) -> None:
     """Write into the fixture what the file says; what it leaves open stays."""
+    fixture.home = fixture.home if match.home is None else match.home
+    fixture.where = where_after(fixture, match.venue, venues)
     moved = takes_new_time(fixture, match)
     if moved:
-        fixture.kick_off, fixture.all_day, fixture.day = match.moment(zone), match.kick_off is None, match.day
+        fixture.kick_off, fixture.all_day = match.moment(fixture.zone), match.kick_off is None
+        fixture.day = fixture.kicks_off.date()
     fixture.uid = match.key if match.uid else fixture.uid
     fixture.opponent = match.opponent
-    fixture.home = fixture.home if match.home is None else match.home
     fixture.competition = match.competition or fixture.competition
-    fixture.venue = match.venue or fixture.venue
     fixture.state = match.state or (FixtureState.PLANNED if moved else fixture.state)
+
+
+def where_after(fixture: Fixture, words: str, venues: Mapping[str, Venue]) -> Where:
+    """The file's words once more leave alone what somebody chose; other words at home name the venue called so."""
+    if words in ("", fixture.venue_words):
+        return fixture.where
+    return Where(venues.get(" ".join(words.split()).casefold()) if fixture.home else None, words)
 
 
 def takes_new_time(fixture: Fixture, match: FoundMatch) -> bool:
@@ -214,28 +224,28 @@ def takes_new_time(fixture: Fixture, match: FoundMatch) -> bool:
     return fixture.all_day or fixture.kick_off != match.kick_off
 
 
-def told(fixture: Fixture, zone: ZoneInfo) -> dict[str, str]:
+def told(fixture: Fixture) -> dict[str, str]:
     """The fields of a fixture in the words of the preview, by their names."""
     return {
-        _("kick-off"): when(fixture, zone),
+        _("kick-off"): when(fixture),
         _("opponent"): fixture.opponent,
         _("where"): _("home") if fixture.home else _("away"),
         _("competition"): fixture.competition,
-        _("venue"): fixture.venue,
+        _("venue"): str(fixture.where),
         _("state"): str(FixtureState(fixture.state).label),
         _("reference"): fixture.uid,
     }
 
 
-def when(fixture: Fixture, zone: ZoneInfo) -> str:
+def when(fixture: Fixture) -> str:
     if fixture.all_day:
         return _("%(day)s, time not known") % {"day": date_format(fixture.day, "D j M Y")}
-    return date_format(fixture.kick_off.astimezone(zone), "D j M Y H:i")
+    return date_format(fixture.kicks_off, "D j M Y H:i")
 
 
-def words_of(fixture: Fixture, zone: ZoneInfo) -> str:
+def words_of(fixture: Fixture) -> str:
     side = _("home") if fixture.home else _("away")
-    return f"{when(fixture, zone)} {fixture.opponent} ({side})"
+    return f"{when(fixture)} {fixture.opponent} ({side})"
 
 
 def words_of_found(match: FoundMatch) -> str:

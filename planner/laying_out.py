@@ -162,7 +162,7 @@ def _by_day(rows) -> dict[dt.date, list]:
 
 
 def night_of(night: TrainingNight, season: Season) -> Night:
-    return Night(night.pk, night.weekday, night.starts, night.days_in(season), season.squad.club.tzinfo)
+    return Night(night.pk, night.weekday, night.starts, night.days_in(season), night.zone)
 
 
 def rests_on_match_days(season: Season) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from zoneinfo import ZoneInfo
 
 from django.db import models
 from django.db.models import F, Q
@@ -15,6 +16,8 @@ from django.utils.translation import gettext_lazy as _
 from drills.models import Drill, Skill
 from planner import tables  # noqa: F401 - more of them
 from planner.night_models import Running
+from planner.venue_models import AtAVenue, AtAVenueManager, Ground
+from shared.clock import WallTime
 from shared.core.contact import Kind
 from shared.core.positions import GROUPS
 from shared.models import Club, Job, User
@@ -94,7 +97,7 @@ class Break(models.Model):
         return self.name
 
 
-class TrainingNight(Running):
+class TrainingNight(Running, Ground):
     """The weekly pattern of a season, from which sessions are laid out."""
 
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="nights")
@@ -105,24 +108,21 @@ class TrainingNight(Running):
         default=list,
         help_text=_("in order: minutes, and what fills the slot if it is not planned"),
     )
-    venue = models.CharField(_("venue"), max_length=80, blank=True)
-    pitch = models.CharField(_("pitch"), max_length=80, blank=True)
-    width = models.PositiveSmallIntegerField(_("width, m"), default=68)
-    length = models.PositiveSmallIntegerField(_("length, m"), default=50)
-    coaches = models.PositiveSmallIntegerField(_("coaches"), default=2)
-    stations = models.PositiveSmallIntegerField(_("stations at once"), default=3)
-    lights_until = models.TimeField(_("lights off at"), null=True, blank=True)
-    kit = models.JSONField(_("kit at hand"), default=dict, blank=True)
 
     class Meta:
         ordering = ["weekday", "starts"]
         constraints = [
             *Running.Meta.constraints,
+            *Ground.Meta.constraints,
             models.CheckConstraint(condition=Q(weekday__lte=6), name="night_weekday_0_to_6"),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.starts:%H:%M}"
+
+    @property
+    def home_zone(self) -> ZoneInfo:
+        return self.season.squad.club.tzinfo
 
 
 class FixtureState(models.TextChoices):
@@ -137,8 +137,11 @@ class FixtureQuerySet(OfSquadQuerySet):
         return self.filter(state=FixtureState.PLANNED)
 
 
-class Fixture(models.Model):
-    """A match. `uid` is the one of the calendar it came from, so that a moved match is recognised."""
+class Fixture(AtAVenue):
+    """A match. `uid` is the one of the calendar it came from, so that a moved match is recognised.
+
+    `venue_words` stay beside a venue as the calendar gave them: the next file with the same words changes nothing.
+    """
 
     squad = models.ForeignKey(Squad, on_delete=models.CASCADE, related_name="fixtures")
     uid = models.CharField(max_length=255)
@@ -148,10 +151,10 @@ class Fixture(models.Model):
     opponent = models.CharField(_("opponent"), max_length=120)
     home = models.BooleanField(_("at home"), default=True)
     competition = models.CharField(_("competition"), max_length=80, blank=True)
-    venue = models.CharField(_("venue"), max_length=160, blank=True)
+    venue_words = models.CharField(_("venue in words"), max_length=160, blank=True)
     state = models.CharField(_("state"), max_length=10, choices=FixtureState, default=FixtureState.PLANNED)
 
-    objects = FixtureQuerySet.as_manager()
+    objects = AtAVenueManager.from_queryset(FixtureQuerySet)()
 
     class Meta:
         ordering = ["kick_off"]
@@ -164,8 +167,13 @@ class Fixture(models.Model):
         return f"{self.opponent} {date_format(self.day, 'j M Y')}"
 
     def save(self, *args: object, **kwargs: object) -> None:
-        self.day = self.kick_off.astimezone(self.squad.club.tzinfo).date()
+        self.day = self.kick_off.astimezone(self.zone).date()
         super().save(*args, **kwargs)
+
+    @property
+    def kicks_off(self) -> WallTime:
+        """By the clock on the wall."""
+        return self.on_the_wall(self.kick_off)
 
 
 class SessionQuerySet(OfSquadQuerySet):
@@ -191,7 +199,7 @@ class SessionQuerySet(OfSquadQuerySet):
         )
 
 
-class Session(models.Model):
+class Session(Ground):
     """One night on the field.
 
     `night` and `pattern_day` tell which night of the season it was laid out from and for which day, so that a
@@ -206,16 +214,8 @@ class Session(models.Model):
     cancelled = models.BooleanField(_("cancelled"), default=False)
     starts_at = models.DateTimeField(_("starts"))
     day = models.DateField(editable=False)
-    venue = models.CharField(_("venue"), max_length=80, blank=True)
-    pitch = models.CharField(_("pitch"), max_length=80, blank=True)
-    width = models.PositiveSmallIntegerField(_("width, m"), default=68)
-    length = models.PositiveSmallIntegerField(_("length, m"), default=50)
-    coaches = models.PositiveSmallIntegerField(_("coaches"), default=2)
     coach_names = models.JSONField(_("coaches by name"), default=list, blank=True)
     first_aider = models.CharField(_("first aider"), max_length=80, blank=True)
-    stations = models.PositiveSmallIntegerField(_("stations at once"), default=3)
-    lights_until = models.TimeField(_("lights off at"), null=True, blank=True)
-    kit = models.JSONField(_("kit at hand"), default=dict, blank=True)
     aims = models.JSONField(_("aims"), default=list, blank=True)
     notes = models.TextField(_("notes"), blank=True)
     plan_version = models.PositiveIntegerField(default=0)
@@ -223,13 +223,14 @@ class Session(models.Model):
     # Of a copy that holds a part of a night which is under way: planner.building.nights.
     is_over = is_begun_part = False
 
-    objects = SessionQuerySet.as_manager()
+    objects = AtAVenueManager.from_queryset(SessionQuerySet)()
 
     class Meta:
         ordering = ["starts_at"]
         constraints = [
             models.UniqueConstraint(fields=["squad", "starts_at"], name="one_session_at_a_time_per_squad"),
             models.UniqueConstraint(fields=["night", "pattern_day"], name="a_night_gives_one_session_a_day"),
+            *Ground.Meta.constraints,
             models.CheckConstraint(condition=Q(width__gte=1, length__gte=1), name="session_has_some_grass"),
         ]
         indexes = [models.Index(fields=["squad", "day"])]
@@ -238,12 +239,13 @@ class Session(models.Model):
         return f"{self.squad} {date_format(self.day, 'D j M Y')}"
 
     def save(self, *args: object, **kwargs: object) -> None:
-        self.day = self.starts_at.astimezone(self.squad.club.tzinfo).date()
+        self.day = self.starts_at.astimezone(self.zone).date()
         super().save(*args, **kwargs)
 
     @property
-    def area(self) -> int:
-        return self.width * self.length
+    def starts(self) -> WallTime:
+        """By the clock on the wall."""
+        return self.on_the_wall(self.starts_at)
 
 
 class Slot(models.Model):

@@ -55,6 +55,5 @@ def change_match(
 
 def slide(session: Session, day: dt.date, by: User, today: dt.date) -> None:
     """To another day at the same time of the clock."""
-    zone = session.squad.club.tzinfo
-    starts_at = at_wall_time(day, session.starts_at.astimezone(zone).time(), zone)
+    starts_at = at_wall_time(day, session.starts.time(), session.zone)
     move_session(session=session, starts_at=starts_at, by=by, version=session.plan_version, today=today, keep_plan=True)

@@ -86,7 +86,7 @@ LOOKED_BACK = dt.timedelta(days=14)
 def to_confirm(club: Club, now: dt.datetime) -> list[Session]:
     """Nights of the last fortnight that have begun and that nobody has confirmed, the latest first."""
     begun = Session.objects.of(club).filter(cancelled=False, starts_at__lte=now, starts_at__gt=now - LOOKED_BACK)
-    return list(begun.filter(confirmations__isnull=True).select_related("squad").order_by("-starts_at"))
+    return list(begun.filter(confirmations__isnull=True).select_related("squad__club").order_by("-starts_at"))
 
 
 # The welfare officer, beside his week: who has a status, who decided what

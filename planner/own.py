@@ -35,7 +35,7 @@ class OwnNight:
 
     @property
     def place(self) -> str:
-        return ", ".join(part for part in (str(self.session.venue or ""), self.session.pitch) if part)
+        return ", ".join(part for part in (str(self.session.where), self.session.pitch) if part)
 
     @property
     def is_from_a_coach(self) -> bool:
@@ -83,7 +83,7 @@ def nights_ahead(player: Player, today: dt.date) -> Iterable[OwnNight]:
     rows = Reply.objects.filter(player=player, session__in=[session.pk for session in sessions])
     replies = {row.session_id: row for row in rows.order_by("said_at", "pk")}
     for session in sessions:
-        yield OwnNight(session, span_of_session(session)[1], replies.get(session.pk))
+        yield OwnNight(session, session.on_the_wall(span_of_session(session)[1]), replies.get(session.pk))
 
 
 def own_sessions(player: Player) -> QuerySet[Session]:

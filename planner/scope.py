@@ -68,19 +68,13 @@ def night_values(night: TrainingNight) -> dict[str, Any]:
 
 def values_of(session: Session) -> dict[str, Any]:
     """A session in the terms of its night. One that was moved to another week is on no weekday of its night."""
-    local = session.starts_at.astimezone(zone_of(session))
     in_its_week = monday_of(session.day) == monday_of(session.pattern_day)
     return {
         "weekday": session.day.weekday() if in_its_week else None,
-        "starts": local.time(),
+        "starts": session.starts.time(),
         **{name: getattr(session, name) for name in OF_THE_NIGHT},
         "slots": tuple(SlotPlan.of(slot) for slot in session.slots.all()),
     }
-
-
-def zone_of(row: Session | TrainingNight) -> dt.tzinfo:
-    squad = row.squad if isinstance(row, Session) else row.season.squad
-    return squad.club.tzinfo
 
 
 def digest_of(night: TrainingNight) -> str:
@@ -274,11 +268,12 @@ class Trial:
 
 
 def moment_after(session: Session, merged: Merged, night: TrainingNight) -> dt.datetime:
-    """When the session would begin, in its zone."""
-    zone = zone_of(session)
+    """When the session would begin, by the clock of where it would be: at another venue its wall time stays."""
+    _was, where = merged.changes.get("where", (None, session.where))
+    zone = where.zone_or(session.home_zone)
     _was, weekday = merged.changes.get("weekday", (None, None))
     day = session.day if weekday is None else day_in_week_of(session.pattern_day, weekday)
-    _was, clock = merged.changes.get("starts", (None, session.starts_at.astimezone(zone).time()))
+    _was, clock = merged.changes.get("starts", (None, session.starts.time()))
     return at_wall_time(day, clock, zone)
 
 

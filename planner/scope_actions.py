@@ -193,6 +193,8 @@ def write_session(session: Session, merged: Merged, plan: ScopePlan) -> None:
     """Its fields and slots; whoever has an older page of it open finds out by its version."""
     moment = plan.moments[session.pk]
     fields: dict[str, Any] = {name: new for name, (_old, new) in merged.changes.items() if name in OF_THE_NIGHT}
+    if "where" in fields:
+        fields["venue"], fields["venue_words"] = fields.pop("where")
     fields |= {"starts_at": moment, "day": moment.date(), "plan_version": F("plan_version") + 1}
     Session.objects.filter(pk=session.pk).update(**fields)
     if "slots" in merged.changes:

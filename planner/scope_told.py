@@ -81,6 +81,8 @@ def name_of(name: str) -> str:
         return _("day")
     if name == "starts":
         return _("starts")
+    if name == "where":
+        return _("venue")
     return _("slots") if name == "slots" else str(Session._meta.get_field(name).verbose_name)
 
 
@@ -93,7 +95,7 @@ def value_told(name: str, value: Any) -> str:
         return f"{value:%H:%M}"
     if name == "kit":
         return ", ".join(f"{KIT.get(item, item)} {count}" for item, count in value.items()) or "–"
-    return str(value if value not in (None, "") else "–")
+    return str("" if value is None else value) or "–"
 
 
 def slots_told(slots: Iterable[SlotPlan]) -> str:

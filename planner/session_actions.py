@@ -24,6 +24,7 @@ from django.utils.translation import ngettext
 from planner.calendar_actions import save_or_refuse
 from planner.called_off import home_of
 from planner.changes import Refused, hold, keep, refuse_confirmed, refuse_told
+from planner.core.calendar import at_wall_time
 from planner.models import Block, Session, Slot, Station
 from planner.night_models import FellOut
 from planner.programme import Programme, standing_in
@@ -51,7 +52,7 @@ def add_session(
     """A session of its own, beside those of the nights."""
     refuse_slots(slots)
     session = Session(squad=squad, starts_at=starts_at, **details)
-    refuse_day(starts_at.astimezone(squad.club.tzinfo).date(), today)
+    refuse_day(session.starts.date(), today)
     save_or_refuse(session, at_that_time())
     Slot.objects.bulk_create(plan.slot_in(session, order) for order, plan in enumerate(slots))
     audit.record(squad.club, "added session", session, by=by, starts=starts_at.isoformat())
@@ -60,14 +61,16 @@ def add_session(
 
 @transaction.atomic
 def change_session(*, session: Session, by: User, version: int, **details: Any) -> Session:
-    """Everything but its time and its slots: place, people, kit, aims, notes."""
+    """Everything but its time and its slots: place, people, kit, aims, notes. At another venue its wall time stays."""
     session = held(session, version)
+    starts = session.starts
     changed = sorted(name for name, value in details.items() if getattr(session, name) != value)
     for name in changed:
         setattr(session, name, details[name])
     if changed:
+        session.starts_at = at_wall_time(starts.date(), starts.time(), session.zone)
         session.plan_version += 1
-        session.save()
+        save_or_refuse(session, at_that_time())
         audit.record(session.squad.club, "changed session", session, by=by, fields=changed)
     return session
 
@@ -91,7 +94,7 @@ def move_session(
     session = held(session, version)
     refuse_past(session, today)
     was, old_day = session.starts_at, session.day
-    new_day = starts_at.astimezone(session.squad.club.tzinfo).date()
+    new_day = starts_at.astimezone(session.zone).date()
     refuse_day(new_day, today)
     if new_day != old_day and not keep_plan and count_of_stations(session):
         if not drop_plan:

@@ -171,7 +171,7 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     slots = list(night.slots.all())
     if session.day < today:
         put_back_cards(slots, session)
-    spans = timeline(session.starts_at.astimezone(session.squad.club.tzinfo), [slot.minutes for slot in slots])
+    spans = timeline(session.starts, [slot.minutes for slot in slots])
     stands = {player.pk: stands_on(totals.days, player, session) for player in totals.days.players.values()}
     here = [player for player in totals.days.players.values() if stands[player.pk].level is not Level.ABSENT]
     told = groups_told(night, totals.days.players, stands)
@@ -181,7 +181,7 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     stretches = [stretch for line in totals.weeks[0].lines for each in line.week.figures for stretch in each.stretches]
     return Sheet(
         session=session,
-        ends=spans[-1][1] if spans else session.starts_at,
+        ends=spans[-1][1] if spans else session.starts,
         heading=heading(session, totals.days.matches),
         here=len(here),
         non_contact=tuple(paper_name(player) for player in here if stands[player.pk].level is Level.NONE),

@@ -10,6 +10,7 @@ from planner import (  # noqa: F401 - their tables
     rpe_models,
     swap_models,
     tonight_models,
+    venue_models,
     welfare_models,
     wish_models,
 )

@@ -113,7 +113,8 @@ class Night:
 
     @property
     def ends(self) -> dt.datetime:
-        return self.session.starts_at + dt.timedelta(minutes=sum(line.slot.minutes for line in self.slots))
+        minutes = sum(line.slot.minutes for line in self.slots)
+        return self.session.on_the_wall(self.session.starts_at + dt.timedelta(minutes=minutes))
 
     @property
     def to_plan(self) -> list[SlotLine]:
@@ -287,7 +288,7 @@ class Week:
         starts, lines, dark = session.starts_at, [], set(dark_in(session))
         for slot in session.slots.all():
             has_begun = self.now is not None and starts <= self.now
-            lines.append(slot_line(slot, starts, names, has_begun=has_begun, is_dark=slot in dark))
+            lines.append(slot_line(slot, session.on_the_wall(starts), names, has_begun=has_begun, is_dark=slot in dark))
             starts += dt.timedelta(minutes=slot.minutes)
         return Night(
             session,

@@ -1,4 +1,4 @@
-"""What day and what moment it is at a club: its own calendar decides, not the server's."""
+"""What day and moment it is at a club, and what a clock shows where something happens: never the server's."""
 
 from __future__ import annotations
 
@@ -27,3 +27,14 @@ def clock_at(club: Club, today: dt.date | None = None, now: dt.datetime | None =
         today, now = today_at(club), now or timezone.now()
     is_of_today = now is not None and now.astimezone(club.tzinfo).date() == today
     return Clock(today=today, now=now if is_of_today else None)
+
+
+class WallTime(dt.datetime):
+    """A moment by the clock of the place where it happens. A template shows it so, and not by the page's clock."""
+
+    convert_to_local_time = False  # where Django looks before it puts a moment into the zone of the page
+
+    @classmethod
+    def of(cls, moment: dt.datetime, zone: dt.tzinfo) -> WallTime:
+        at = moment.astimezone(zone)
+        return cls(at.year, at.month, at.day, at.hour, at.minute, at.second, at.microsecond, zone, fold=at.fold)

@@ -22,6 +22,7 @@ from planner.feed_models import Feed
 from planner.link_models import PlayerLink
 from planner.models import PlanRun, Station, TrainingNight
 from planner.pattern_models import Pattern
+from planner.venue_models import Venue
 from planner.welfare_models import Excess
 from planner.wish_models import BlockWishes, DrillWish
 from shared.models import Upload
@@ -196,6 +197,11 @@ CLUB_PAGES = {
     "usual_patterns": "H",
     "put_pattern": "H",
     "take_pattern_off": "H",
+    # venues: everybody finds the way there, the head coach keeps them
+    "venues": "HAWM",
+    "new_venue": "H",
+    "edit_venue": "H",
+    "retire_venue": "H",
     # the night: coaches note replies and mark who is here, everybody sees what still works,
     # the head coach deals it again
     "replies": "HA",
@@ -316,6 +322,7 @@ def cast(squad) -> dict[str, Any]:
             drill=drill, version=1, made_on=f.TUESDAY, entry=entry_of(drill)
         ).version,
         "case": ReturnEntry.objects.create(player=player, kind="started", day=f.TUESDAY, table="by-hand").pk,
+        "venue": Venue.objects.create(club=squad.club, name="Mill Lane", zone="Europe/London").pk,
         "pattern": Pattern.objects.create(club=squad.club, name="Short week").pk,
         "scene": BoardScene.objects.create(
             club=squad.club, name="Ruck", saved_on=f.TUESDAY, scene=written(PRESETS["left"].scene(OURS))

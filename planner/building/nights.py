@@ -67,7 +67,7 @@ def dark_in(night: Session) -> list[Slot]:
     """Slots to plan that end after the lights go off: a hard end, so nothing is planned there."""
     if night.lights_until is None:
         return []
-    off = at_wall_time(night.day, night.lights_until, night.squad.club.tzinfo)
+    off = at_wall_time(night.day, night.lights_until, night.zone)
     slots = list(night.slots.all())
     return [slot for n, slot in enumerate(slots) if slot.is_planned and moment_of(night, n + 1) > off]
 

@@ -17,6 +17,7 @@ from planner.demo.matches import calendar_of
 from planner.models import Block, PlanRun, Season, Session, TrainingNight
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
+from planner.venue_models import Where
 from shared.models import Club, Membership, User
 from squads.actions import choose_rules, import_squad, mark_away
 from squads.clearance_actions import record_clearance, start_return, tell_symptom_free
@@ -136,7 +137,7 @@ def make_season(squad: Squad, start: dt.date, head: User) -> None:
         breaks=[NamedDays("Half term", half_term, half_term + dt.timedelta(days=6))],
         by=head,
     )
-    place = {"venue": "The Withy Ground", "pitch": "Pitch 1, clubhouse end"} | {
+    place = {"where": Where(words="The Withy Ground"), "pitch": "Pitch 1, clubhouse end"} | {
         "width": 70,
         "length": 60,
         "coaches": 3,

@@ -231,7 +231,7 @@ def match_of(where: str, key: str, event: Event, wanted: Wanted) -> FoundMatch:
         cut(opponent, "opponent"),
         home,
         cut(first_category(event), "competition"),
-        cut(text_of(event, "LOCATION"), "venue"),
+        cut(text_of(event, "LOCATION"), "venue_words"),
         STATES.get(text_of(event, "STATUS").upper()),
     )
 

@@ -110,7 +110,7 @@ def match_of(row: RowOfMatch) -> FoundMatch:
         cut(opponent, "opponent"),
         home,
         cut(row.text("competition"), "competition"),
-        cut(row.text("venue"), "venue"),
+        cut(row.text("venue"), "venue_words"),
         row.read("state", state_in),
     )
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.forms.formsets import BaseFormSet
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +16,7 @@ from planner.calendar_actions import NamedDays
 from planner.core.calendar import at_wall_time
 from planner.fixture_files.found import NOON
 from planner.models import Fixture, FixtureState, Session, TrainingNight
+from planner.venue_models import NOWHERE, Venue, Where
 from shared.models import Club
 from shared.uploads import UploadForm
 from squads.models import Squad
@@ -95,10 +97,33 @@ NamedDaysRows = forms.formset_factory(
 )
 
 
-class GroundForm(forms.Form):
+class WhereForm(forms.Form):
+    """A venue of the club, or words for a place elsewhere, cleaned into one value."""
+
+    keeps_words = False  # beside a venue
+
+    venue = forms.ModelChoiceField(
+        Venue.objects.none(), label=_("Venue"), required=False, empty_label=_("none of the club's")
+    )
+    venue_words = forms.CharField(label=_("or elsewhere, in words"), max_length=80, required=False)
+
+    def offer_venues(self, club: Club, chosen: Where) -> None:
+        """Those on offer, and the one that is chosen though it was retired since."""
+        offered = Venue.objects.of(club).filter(Q(retired_on=None) | Q(pk=chosen.venue and chosen.venue.pk))
+        self.fields["venue"].queryset = offered
+        self.fields["venue"].initial, self.fields["venue_words"].initial = chosen
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean()
+        where = Where(given.pop("venue", None), given.pop("venue_words", ""))
+        if where.venue and where.words and not self.keeps_words:
+            self.add_error("venue_words", _("Choose a venue or write where it is, not both."))
+        return given | {"where": where}
+
+
+class GroundForm(WhereForm):
     """Where a session is and what is there; kit is kept as one value."""
 
-    venue = forms.CharField(label=_("Venue"), max_length=80, required=False)
     pitch = forms.CharField(label=_("Pitch"), max_length=80, required=False, help_text=_("For example: near half"))
     width = forms.IntegerField(label=_("Width, m"), min_value=1, max_value=200, initial=68)
     length = forms.IntegerField(label=_("Length, m"), min_value=1, max_value=200, initial=50)
@@ -106,8 +131,11 @@ class GroundForm(forms.Form):
     stations = forms.IntegerField(label=_("Stations at once"), min_value=1, max_value=12, initial=3)
     lights_until = clock_field(_("Lights off at"), required=False)
 
-    def __init__(self, *args: Any, kit: dict[str, int] | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, club: Club, where: Where = NOWHERE, kit: dict[str, int] | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.offer_venues(club, where)
         for item, label in KIT.items():
             self.fields[f"kit_{item}"] = forms.IntegerField(
                 label=label, min_value=0, max_value=999, required=False, initial=(kit or {}).get(item)
@@ -226,10 +254,11 @@ class NewSessionForm(OfSquad):
 
     @property
     def starts_at(self) -> dt.datetime:
-        return at_wall_time(self.cleaned_data["day"], self.cleaned_data["starts"], self.zone)
+        like = self.cleaned_data["like"]
+        return at_wall_time(self.cleaned_data["day"], self.cleaned_data["starts"], like.zone if like else self.zone)
 
 
-class FixtureForm(OfSquad):
+class FixtureForm(OfSquad, WhereForm):
     opponent = forms.CharField(label=_("Opponent"), max_length=Fixture._meta.get_field("opponent").max_length)
     day = day_field(_("Day"))
     clock = clock_field(_("Kick-off"), required=False, help_text=_("Empty: not known yet"))
@@ -240,7 +269,12 @@ class FixtureForm(OfSquad):
         widget=forms.RadioSelect,
     )
     competition = forms.CharField(label=_("Competition"), max_length=80, required=False)
-    venue = forms.CharField(label=_("Venue"), max_length=160, required=False)
+    venue_words = forms.CharField(
+        label=_("Venue in words"),
+        max_length=160,
+        required=False,
+        help_text=_("As the fixture list names it. A venue chosen above is shown in its place."),
+    )
     state = forms.ChoiceField(label=_("State"), choices=FixtureState, initial=FixtureState.PLANNED)
     is_final = forms.BooleanField(
         label=_("A final"),
@@ -248,17 +282,22 @@ class FixtureForm(OfSquad):
         help_text=_("The calendar then proposes a taper for the three weeks before."),
     )
 
+    keeps_words = True
+    field_order = ["squad", "opponent", "day", "clock", "home", "competition", "venue", "venue_words"]
+
+    def __init__(self, *args: Any, club: Club, where: Where = NOWHERE, **kwargs: Any) -> None:
+        super().__init__(*args, club=club, **kwargs)
+        self.offer_venues(club, where)
+
     @classmethod
     def filled_from(cls, fixture: Fixture) -> dict[str, Any]:
-        zone = fixture.squad.club.tzinfo
         return {
             "squad": fixture.squad,
             "opponent": fixture.opponent,
             "day": fixture.day,
-            "clock": None if fixture.all_day else fixture.kick_off.astimezone(zone).time(),
+            "clock": None if fixture.all_day else fixture.kicks_off.time(),
             "home": "yes" if fixture.home else "no",
             "competition": fixture.competition,
-            "venue": fixture.venue,
             "state": fixture.state,
             "is_final": hasattr(fixture, "final"),
         }
@@ -271,7 +310,8 @@ class FixtureForm(OfSquad):
     def fields_of_fixture(self) -> dict[str, Any]:
         given = dict(self.cleaned_data)
         day, clock = given.pop("day"), given.pop("clock")
-        return given | {"kick_off": at_wall_time(day, clock or NOON, self.zone), "all_day": clock is None}
+        zone = given["where"].zone_or(self.zone)
+        return given | {"kick_off": at_wall_time(day, clock or NOON, zone), "all_day": clock is None}
 
 
 class FixturesUploadForm(OfSquad, UploadForm):
@@ -284,6 +324,6 @@ class FixturesUploadForm(OfSquad, UploadForm):
 
 
 def details_of(session: Session) -> dict[str, Any]:
-    names = ("venue", "pitch", "width", "length", "coaches", "stations", "lights_until")
+    names = ("pitch", "width", "length", "coaches", "stations", "lights_until")
     more = ("coach_names", "first_aider", "aims", "notes")
     return {name: getattr(session, name) for name in (*names, *more)} | {"version": session.plan_version}

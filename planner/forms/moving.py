@@ -48,7 +48,7 @@ def name_of(session: Session) -> str:
 
 
 def local(session: Session) -> dt.datetime:
-    return session.starts_at.astimezone(session.squad.club.tzinfo)
+    return session.starts
 
 
 def as_choice(offer: OtherDay) -> tuple[str, str]:

@@ -57,7 +57,7 @@ def edit_fixture(request: HttpRequest, club: Club, fixture: int) -> HttpResponse
     found = get_object_or_404(Fixture.objects.of(club).select_related("squad__club", "final"), pk=fixture)
     initial = FixtureForm.filled_from(found)
     initial["day"] = day_asked(request.GET.get("day", "")) or initial["day"]
-    form = FixtureForm(request.POST or None, club=club, initial=initial)
+    form = FixtureForm(request.POST or None, club=club, where=found.where, initial=initial)
     form.fields["squad"].disabled = True
     return fixture_form(request, club, found, form)
 
@@ -105,7 +105,7 @@ class MatchChange:
 
     @property
     def day(self) -> dt.date:
-        return self.fields["kick_off"].astimezone(self.squad.club.tzinfo).date()
+        return self.fields["kick_off"].astimezone(self.fields["where"].zone_or(self.squad.club.tzinfo)).date()
 
     @property
     def is_on(self) -> bool:

@@ -35,7 +35,7 @@ def lay_out_season(request: HttpRequest, club: Club, season: int) -> HttpRespons
         "layout": layout,
         "in_all": in_all(layout),
         "rests": rests_on_match_days(found),
-        "zone": club.zone,
+        "zone": ", ".join(sorted({night.zone.key for night in layout.nights.values()})),
     }
     return render(request, "planner/nights/lay_out.html", shown)
 

@@ -28,7 +28,7 @@ from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 
-NIGHT_FIELDS = ("weekday", "starts", "venue", "pitch", "width", "length", "coaches", "stations", "lights_until")
+NIGHT_FIELDS = ("weekday", "starts", "pitch", "width", "length", "coaches", "stations", "lights_until")
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -43,7 +43,7 @@ def night_of(club: Club, key: int) -> TrainingNight:
 
 def night_form(request: HttpRequest, club: Club, night: TrainingNight) -> HttpResponse:
     given = request.POST or None
-    form = NightForm(given, kit=night.kit)
+    form = NightForm(given, club=club, where=night.where, kit=night.kit)
     plans = usual_night()
     slots = SlotRows(given, prefix="slots", initial=rows_of(plans))
     if all([form.is_valid(), slots.is_valid()]):
@@ -64,7 +64,8 @@ def edit_night(request: HttpRequest, club: Club, night: int) -> HttpResponse:
     found = night_of(club, night)
     session = session_asked(request, found)
     initial = {name: getattr(found, name) for name in NIGHT_FIELDS} | {"was": digest_of(found), "scope": Scope.LATER}
-    form = ChangeNightForm(request.POST or None, kit=found.kit, initial=initial, has_session=session is not None)
+    given: dict[str, Any] = {"club": club, "where": found.where, "kit": found.kit, "initial": initial}
+    form = ChangeNightForm(request.POST or None, has_session=session is not None, **given)
     plans = plans_in(found.template)
     slots = SlotRows(request.POST or None, prefix="slots", initial=rows_of(plans))
     shown = {"form": form, "slots": slots, "night": found, "minutes": sum(plan.minutes for plan in plans)}

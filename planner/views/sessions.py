@@ -57,7 +57,7 @@ def session_of(club: Club, key: int) -> Session:
 def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
     slots = timed_slots(found)
-    ends = slots[-1].ends if slots else found.starts_at
+    ends = slots[-1].ends if slots else found.starts
     shown = {
         "session": found,
         "slots": slots,
@@ -77,13 +77,13 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
 
 def timed_slots(session: Session) -> list[TimedSlot]:
     slots = list(session.slots.prefetch_related("stations__drill"))
-    times = timeline(session.starts_at, (slot.minutes for slot in slots))
+    times = timeline(session.starts, (slot.minutes for slot in slots))
     return [TimedSlot(slot, starts, ends) for slot, (starts, ends) in zip(slots, times, strict=True)]
 
 
 def runs_past_lights(session: Session, ends: datetime) -> bool:
     lights = session.lights_until
-    return lights is not None and ends > at_wall_time(session.day, lights, session.squad.club.tzinfo)
+    return lights is not None and ends > at_wall_time(session.day, lights, session.zone)
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -115,7 +115,7 @@ def new_session(request: HttpRequest, club: Club) -> HttpResponse:
 @needs(Permission.EDIT_CALENDAR)
 def edit_session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     found = session_of(club, session)
-    form = DetailsForm(request.POST or None, kit=found.kit, initial=details_of(found))
+    form = DetailsForm(request.POST or None, club=club, where=found.where, kit=found.kit, initial=details_of(found))
     if form.is_valid():
         try:
             change_session(session=found, by=request.user, **form.cleaned_data)
@@ -131,13 +131,12 @@ def edit_session(request: HttpRequest, club: Club, session: int) -> HttpResponse
 def move(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     """The form; what the move would do to the weeks around it; and, once that was seen, the move."""
     found = session_of(club, session)
-    local = found.starts_at.astimezone(club.tzinfo)
     day = day_asked(request.GET.get("day", "")) or found.day
     form = WhenForm(
         request.POST or None,
-        zone=club.tzinfo,
+        zone=found.zone,
         has_plan=Station.objects.filter(slot__session=found).exists(),
-        initial={"version": found.plan_version, "day": day, "starts": local.time()},
+        initial={"version": found.plan_version, "day": day, "starts": found.starts.time()},
     )
     shown = {"form": form, "session": found}
     if not form.is_valid() or "again" in request.POST:

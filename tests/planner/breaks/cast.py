@@ -29,7 +29,12 @@ def october(first: int, last: int | None = None, name: str = "Half term", **more
 
 def tuesdays(season, head, weekday: int = 1) -> TrainingNight:
     night = save_night(
-        night=TrainingNight(season=season), slots=SLOTS, by=head, weekday=weekday, starts=dt.time(19), venue="Mill Lane"
+        night=TrainingNight(season=season),
+        slots=SLOTS,
+        by=head,
+        weekday=weekday,
+        starts=dt.time(19),
+        venue_words="Mill Lane",
     )
     lay_out(season=season, by=head, today=EARLY)
     return night

@@ -13,6 +13,7 @@ from planner.changes import Refused
 from planner.models import Fixture, Season, TrainingNight
 from planner.session_actions import cancel_session, move_session
 from planner.slot_plans import SlotPlan, refuse_slots, usual_night
+from planner.venue_models import Where
 from shared.audit import broken_links
 from shared.models import AuditEvent
 from tests import factories as f
@@ -28,7 +29,7 @@ def season(squad):
 
 
 def tuesday(season: Season, by, **fields) -> TrainingNight:
-    fields = {"weekday": 1, "starts": dt.time(19), "venue": "Mill Lane", "kit": {"balls": 20}} | fields
+    fields = {"weekday": 1, "starts": dt.time(19), "where": Where(words="Mill Lane"), "kit": {"balls": 20}} | fields
     return save_night(night=TrainingNight(season=season), slots=SLOTS, by=by, **fields)
 
 
@@ -137,7 +138,7 @@ def test_sessions_appear_on_every_night_at_the_same_wall_time(season, night, squ
 
 def test_a_session_takes_over_ground_kit_and_slots_of_its_night(season, night, squad, head):
     session = lay_out(season=season, by=head, today=EARLY)[0]
-    assert (session.venue, session.kit, session.night, session.pattern_day) == (
+    assert (str(session.where), session.kit, session.night, session.pattern_day) == (
         "Mill Lane", {"balls": 20}, night, dt.date(2026, 9, 1),
     )  # fmt: skip
     assert [SlotPlan.of(slot) for slot in session.slots.all()] == SLOTS

@@ -40,7 +40,7 @@ def client(squad, head, log_in):
 
 
 def rows() -> list[tuple]:
-    return sorted(Fixture.objects.values_list("pk", "uid", "kick_off", "opponent", "home", "venue", "state"))
+    return sorted(Fixture.objects.values_list("pk", "uid", "kick_off", "opponent", "home", "venue_words", "state"))
 
 
 def words(answer) -> str:

@@ -108,7 +108,7 @@ def test_a_match_entered_by_hand_is_recognised_by_day_and_opponent_and_takes_the
 def test_a_table_keeps_the_uid_that_a_calendar_gave(take, squad):
     take(calendar(event(KICK_OFF, "LOCATION:Mill Lane")))
     assert states(take(csv("10/10/2026,15:00,Netherby Cross,,,"), "f.csv")) == ["same"]
-    assert (squad.fixtures.get().uid, squad.fixtures.get().venue) == ("a", "Mill Lane")
+    assert (squad.fixtures.get().uid, squad.fixtures.get().venue_words) == ("a", "Mill Lane")
 
 
 def test_a_date_alone_does_not_wipe_out_a_known_kick_off(take, squad):

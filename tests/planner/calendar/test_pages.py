@@ -13,6 +13,7 @@ from django.utils import timezone
 from planner.calendar_actions import save_night
 from planner.models import Fixture, Season, Session, Slot, TrainingNight
 from planner.slot_plans import SlotPlan, usual_night
+from planner.venue_models import Where
 from shared.models import Upload
 from tests import factories as f
 from tests.planner.block_cast import stand
@@ -286,12 +287,17 @@ def test_a_session_page_takes_the_same_queries_for_any_number_of_stations(
 
 def test_a_session_is_added_like_a_night(season, squad, head, log_in):
     night = save_night(
-        night=TrainingNight(season=season), slots=[SlotPlan(20)], by=head, weekday=1, starts=dt.time(19), venue="Hall"
+        night=TrainingNight(season=season),
+        slots=[SlotPlan(20)],
+        by=head,
+        weekday=1,
+        starts=dt.time(19),
+        where=Where(words="Hall"),
     )
     sent = {"squad": squad.pk, "day": "2026-10-09", "starts": "18:00", "like": night.pk}
     log_in(head).post(at("new_session"), sent)
     session = squad.sessions.get()
-    assert (session.venue, session.slots.get().minutes) == ("Hall", 20)
+    assert (str(session.where), session.slots.get().minutes) == ("Hall", 20)
 
 
 def test_a_session_in_the_past_is_refused_on_the_page(squad, head, log_in):
@@ -300,7 +306,8 @@ def test_a_session_in_the_past_is_refused_on_the_page(squad, head, log_in):
 
 
 DETAILS = {
-    "version": 0, "venue": "Mill Lane", "width": 68, "length": 50, "coaches": 3, "stations": 3, "lights_until": "21:30",
+    "version": 0, "venue_words": "Mill Lane", "width": 68, "length": 50, "coaches": 3, "stations": 3,
+    "lights_until": "21:30",
     "kit_balls": 0, "kit_cones": 40, "coach_names": "Ash\nBo \n\n", "first_aider": "Sam", "aims": "Fold\n",
 }  # fmt: skip
 
@@ -325,7 +332,7 @@ def test_wrong_details_come_back_with_words(session, head, log_in, more, words):
     answer = log_in(head).post(at("edit_session", session=session.pk), DETAILS | more)
     assert words in answer.content.decode()
     session.refresh_from_db()
-    assert session.venue == ""
+    assert session.where == Where()
 
 
 def test_a_session_is_moved_on_the_page(session, head, log_in):

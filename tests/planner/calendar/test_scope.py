@@ -22,10 +22,13 @@ from planner.scope import Asked, ScopePlan, digest_of, night_values
 from planner.scope_actions import change_night, end_night
 from planner.session_actions import cancel_session, change_session, move_session
 from planner.slot_plans import SlotPlan
+from planner.venue_models import Where
 from shared.models import AuditEvent
 from tests import factories as f
 from tests.planner.block_cast import stand
 from tests.planner.calendar.test_pages import slot_rows
+
+HILL_ROAD = Where(words="Hill Road")
 
 FIRST, LAST = dt.date(2026, 9, 1), dt.date(2026, 10, 31)
 EARLY, TODAY = dt.date(2026, 8, 1), dt.date(2026, 9, 16)  # a Wednesday: three Tuesdays are past
@@ -111,7 +114,7 @@ def season(squad):
 
 @pytest.fixture
 def night(season, head):
-    fields = {"weekday": 1, "starts": dt.time(19), "venue": "Mill Lane", "kit": {"balls": 20}}
+    fields = {"weekday": 1, "starts": dt.time(19), "where": Where(words="Mill Lane"), "kit": {"balls": 20}}
     night = save_night(night=TrainingNight(season=season), slots=SLOTS, by=head, **fields)
     lay_out(season=season, by=head, today=EARLY)
     return night
@@ -147,7 +150,7 @@ def test_all_changes_every_session_that_is_not_past(night, squad, head):
 
 
 def test_this_and_later_splits_the_night_at_its_week(night, season, squad, head):
-    changed(night, head, Scope.LATER, session=on(squad, 10, 13), starts=dt.time(18), venue="Hill Road")
+    changed(night, head, Scope.LATER, session=on(squad, 10, 13), starts=dt.time(18), where=HILL_ROAD)
     assert times(squad) == [*PAST, "Tue 22 Sep 19:00", "Tue 29 Sep 19:00", "Tue 6 Oct 19:00", *(
         f"Tue {day} 18:00" for day in AHEAD[3:]
     )]  # fmt: skip
@@ -155,7 +158,7 @@ def test_this_and_later_splits_the_night_at_its_week(night, season, squad, head)
     assert (old.starts, old.last_day, new.starts, new.first_day) == (
         dt.time(19), dt.date(2026, 10, 11), dt.time(18), dt.date(2026, 10, 12),
     )  # fmt: skip
-    assert (new.kit, new.venue, new.template) == (old.kit, "Hill Road", old.template)
+    assert (new.kit, new.where, new.template) == (old.kit, HILL_ROAD, old.template)
     assert (old.sessions.count(), new.sessions.count()) == (6, 3)
     assert lay_out(season=season, by=head, today=TODAY) == []
 
@@ -182,14 +185,14 @@ def test_this_and_later_to_an_earlier_weekday_has_one_session_in_each_week(night
 
 def test_a_session_changed_by_hand_keeps_that_and_follows_in_the_rest(night, squad, head):
     by_hand = on(squad, 10, 13)
-    change_session(session=by_hand, by=head, version=0, venue="School field")
-    plan = changed(night, head, starts=dt.time(19, 15), venue="Hill Road", coaches=3)
+    change_session(session=by_hand, by=head, version=0, where=Where(words="School field"))
+    plan = changed(night, head, starts=dt.time(19, 15), where=HILL_ROAD, coaches=3)
     by_hand.refresh_from_db()
-    assert (by_hand.venue, by_hand.coaches, f"{by_hand.starts_at.astimezone(f.LONDON):%H:%M}") == (
+    assert (str(by_hand.where), by_hand.coaches, f"{by_hand.starts_at.astimezone(f.LONDON):%H:%M}") == (
         "School field", 3, "19:15",
     )  # fmt: skip
     assert {session.pk: dict(merged.kept) for session, merged in plan.changed if merged.kept} == {
-        by_hand.pk: {"venue": "School field"}
+        by_hand.pk: {"where": Where(words="School field")}
     }
 
 
@@ -289,10 +292,10 @@ def test_a_day_after_the_last_night_is_refused(night, head):
 
 def test_a_night_that_somebody_else_changed_is_not_changed_unseen(night, squad, head):
     seen = digest_of(night)
-    changed(night, head, venue="Hill Road")
+    changed(night, head, where=HILL_ROAD)
     with pytest.raises(Refused, match="Somebody has changed this night"):
         change_night(asked=asked(night, starts=dt.time(18)), by=head, today=TODAY, was=seen)
-    assert {session.venue for session in squad.sessions.filter(day__gte=TODAY)} == {"Hill Road"}
+    assert {session.where for session in squad.sessions.filter(day__gte=TODAY)} == {HILL_ROAD}
 
 
 def test_a_change_is_one_line_in_the_audit_and_tells_older_pages(night, squad, head):
@@ -372,7 +375,7 @@ def at(name: str, night) -> str:
 
 
 def form_data(night, **more) -> dict[str, str]:
-    fields = {"weekday": 1, "starts": "19:00", "venue": "Mill Lane", "width": 68, "length": 50, "coaches": 2}
+    fields = {"weekday": 1, "starts": "19:00", "venue_words": "Mill Lane", "width": 68, "length": 50, "coaches": 2}
     slots = slot_rows(*SLOTS) | {"slots-INITIAL_FORMS": len(SLOTS)}
     return fields | {"stations": 3, "kit_balls": 20, "was": digest_of(night), "scope": "all"} | slots | more
 
@@ -382,9 +385,9 @@ def seen_on(answer) -> str:
 
 
 def test_the_page_shows_each_session_before_and_after_and_writes_nothing(night, squad, head, log_in, september):
-    change_session(session=on(squad, 10, 13), by=head, version=0, venue="School field")
+    change_session(session=on(squad, 10, 13), by=head, version=0, where=Where(words="School field"))
     before = list(squad.sessions.values())
-    answer = log_in(head).post(at("edit_night", night), form_data(night, starts="19:15", venue="Hill Road"))
+    answer = log_in(head).post(at("edit_night", night), form_data(night, starts="19:15", venue_words="Hill Road"))
     text = " ".join(answer.content.decode().split())
     assert "6 sessions change." in text
     assert "starts: 19:00 → 19:15; venue: Mill Lane → Hill Road" in text
@@ -403,7 +406,7 @@ def test_what_was_seen_is_saved(night, squad, head, log_in, september):
 def test_what_changed_meanwhile_is_shown_again_before_it_is_saved(night, squad, head, log_in, september):
     client, data = log_in(head), form_data(night, starts="19:15")
     seen = seen_on(client.post(at("edit_night", night), data))
-    change_session(session=on(squad, 10, 13), by=head, version=0, venue="School field")
+    change_session(session=on(squad, 10, 13), by=head, version=0, where=Where(words="School field"))
     answer = client.post(at("edit_night", night), data | {"seen": seen})
     assert "Nothing is written yet." in answer.content.decode()
     assert seen_on(answer) != seen

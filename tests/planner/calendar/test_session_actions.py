@@ -19,6 +19,7 @@ from planner.session_actions import (
     restore_session,
 )
 from planner.slot_plans import SlotPlan
+from planner.venue_models import Where
 from shared.models import AuditEvent
 from tests import factories as f
 from tests.planner.block_cast import stand
@@ -127,7 +128,7 @@ def test_who_saw_an_older_version_is_told_so(session, head):
     move_session(session=session, starts_at=SIX, by=head, version=0, today=TODAY)
     for verb in (
         lambda: move_session(session=session, starts_at=WEDNESDAY, by=head, version=0, today=TODAY),
-        lambda: change_session(session=session, by=head, version=0, venue="Hall"),
+        lambda: change_session(session=session, by=head, version=0, where=Where(words="Hall")),
         lambda: edit_slots(session=session, slots=edits(session), by=head, version=0, today=TODAY),
     ):
         with pytest.raises(Refused, match="Somebody has changed this session"):
@@ -162,7 +163,7 @@ def test_details_change_and_older_prints_can_be_told_from_newer(session, head):
 
 
 def test_saving_the_same_details_changes_nothing(session, head):
-    change_session(session=session, by=head, version=0, venue=session.venue)
+    change_session(session=session, by=head, version=0, where=session.where)
     assert (fresh(session).plan_version, AuditEvent.objects.count()) == (0, 0)
 
 

@@ -56,7 +56,7 @@ MATCH_CHANGES = {
     "away": (lambda: Fixture.objects.update(home=False), BOTH),
     "postponed": (lambda: Fixture.objects.update(state="postponed"), BOTH),
     "time unknown": (lambda: Fixture.objects.update(all_day=True), BOTH),
-    "elsewhere": (lambda: Fixture.objects.update(venue="Fen Lane"), BOTH),
+    "elsewhere": (lambda: Fixture.objects.update(venue_words="Fen Lane"), BOTH),
     "another uid in the league's file": (lambda: Fixture.objects.update(uid="league-7"), NOBODY),
 }
 
