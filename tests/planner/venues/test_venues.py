@@ -91,7 +91,7 @@ def spoken_of(squad):
 
 
 def test_words_become_venues_of_the_club_and_are_linked(squad, spoken_of):
-    migration = importlib.import_module("planner.migrations.0016_words_become_venues")
+    migration = importlib.import_module("planner.migrations.0018_words_become_venues")
     for _twice in range(2):
         migration.make_venues(apps, None)
         assert list(Venue.objects.of(squad.club).values_list("name", "zone", "floodlit")) == [
@@ -109,7 +109,7 @@ def test_words_become_venues_of_the_club_and_are_linked(squad, spoken_of):
 
 
 def test_venues_become_words_again_on_the_way_back(squad, spoken_of):
-    migration = importlib.import_module("planner.migrations.0016_words_become_venues")
+    migration = importlib.import_module("planner.migrations.0018_words_become_venues")
     migration.make_venues(apps, None)
     migration.make_words(apps, None)
     assert [s.where for s in squad.sessions.all()] == [Where(words="Mill Lane"), Where(words="School hall"), NOWHERE]

@@ -63,7 +63,7 @@ def make_words(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('planner', '0016_venues'),
+        ('planner', '0017_venues'),
     ]
 
     operations = [

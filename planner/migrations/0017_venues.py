@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('planner', '0015_groups_that_swap'),
+        ('planner', '0016_how_hard_it_was'),
         ('shared', '0003_medical_role'),
         ('squads', '0003_returns_and_notes'),
     ]
