@@ -62,7 +62,7 @@ def stations_told(night: NightRecord) -> list[StationTold]:
     return [
         StationTold(
             block,
-            night.session.starts_at + A_MINUTE * starts[block.order],
+            night.session.on_the_wall(night.session.starts_at + A_MINUTE * starts[block.order]),
             "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[block.letter % 26] if block.placed and beside[block.order] > 1 else "",
             tuple(night.days.players[key] for key in block.players if key in night.days.players),
             tuple(exceptions_in(night, block)),

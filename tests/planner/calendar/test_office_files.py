@@ -47,7 +47,7 @@ def when(fixture):
 
 def stored(squad):
     return [
-        (match.uid, when(match), match.opponent, match.home, match.competition, match.venue, match.state)
+        (match.uid, when(match), match.opponent, match.home, match.competition, str(match.where), match.state)
         for match in squad.fixtures.order_by("day")
     ]
 
