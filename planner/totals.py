@@ -35,7 +35,7 @@ from squads.models import ContactRules, Player, Squad
 
 WEEK = dt.timedelta(days=7)
 LOOK_BACK = dt.timedelta(days=6)  # so that the sums of seven days are whole on the first Monday
-COLUMNS = ("player", "group", "week", "kind", "minutes", "limit", "standing", "limit_source")
+COLUMNS = ("player", "group", "week", "kind", "minutes", "limit", "standing", "limit_source", "counted_as")
 
 
 @dataclass(frozen=True)
@@ -190,6 +190,7 @@ def totals_csv_text(totals: Totals) -> str:
     """One row for each week, player and kind, in stable columns by RFC 4180; `week` is its Monday by ISO 8601.
 
     `minutes` are exact, `limit` is empty where nothing binds, `standing` is fine, near, past or not allowed.
+    `counted_as`: whether the nights behind the minutes are confirmed, not confirmed in 48 hours, or planned.
     """
     written = io.StringIO()
     writer = csv.writer(written)
@@ -210,4 +211,5 @@ def csv_row(line: PlayerLine, figure: Figure) -> tuple[str, ...]:
         "" if figure.limit is None else str(figure.limit.minutes),
         figure.room.value,
         "" if figure.limit is None else harmless(figure.limit.source),
+        " + ".join(sorted({stretch.source.value for stretch in figure.stretches})),
     )

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from django import template
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
 
 from planner import welfare_words as words
+from planner.core.record import Source
 from planner.core.windows import KINDS, Finding
 from shared.charts import kind_mark, plumb_bar
 
+SOURCE_WORDS = {
+    Source.CONFIRMED: _("confirmed"),
+    Source.NOT_CONFIRMED: _("not confirmed in 48 hours"),
+    Source.PLANNED: _("planned"),
+    Source.DECLARED: _("declared"),
+}
 NEVER = 2.0  # share of the limit: what cannot be neared is past it before
 register = template.Library()
 register.filter("measure_words", words.measure_words)
@@ -33,3 +41,9 @@ def finding_bar(finding: Finding) -> SafeString:
         return plumb_bar(much, None, title, low=bound)
     near = finding.near_percent / 100 if finding.measure.is_neared else NEVER
     return plumb_bar(much, bound, title, near=near)
+
+
+@register.filter
+def source_words(source: Source) -> str:
+    """Whether a figure is of the record or of the plan."""
+    return SOURCE_WORDS[source]

@@ -132,7 +132,8 @@ def test_totals_take_as_many_queries_for_three_stations_and_players_as_for_one(c
 # The table for other programs
 
 
-def test_the_table_has_a_row_for_each_week_player_and_kind(cast):
+def test_the_table_has_a_row_for_each_week_player_and_kind(cast, monkeypatch):
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 10, 5, 12, tzinfo=dt.UTC))
     rows = list(csv.DictReader(io.StringIO(totals_csv_text(totals_of(cast.squad, MONDAY, 2, today=MONDAY)))))
     assert len(rows) == 2 * 8 * 3
     assert rows[0] == {
@@ -144,6 +145,7 @@ def test_the_table_has_a_row_for_each_week_player_and_kind(cast):
         "limit": "15",
         "standing": "fine",
         "limit_source": "Club rules: Committee paper of the invented club, from 2026-07-01",
+        "counted_as": "planned",
     }
     assert tuple(rows[0]) == COLUMNS
 
@@ -176,7 +178,13 @@ def page(client, name: str, query: str = "", **words: object):
 
 def test_the_page_shows_this_week_of_the_first_squad_as_planned(cast, welfare, log_in, in_that_week):
     text = page(log_in(welfare), "totals").content.decode()
-    for words in ("5 Oct – 11 Oct 2026", "Planned, not yet confirmed", str(cast.players[0]), "3 of 15 min", "8 fine"):
+    for words in (
+        "5 Oct – 11 Oct 2026",
+        "Confirmed nights count as recorded, all others as planned",
+        str(cast.players[0]),
+        "3 of 15 min",
+        "8 fine",
+    ):
         assert words in text
 
 

@@ -34,7 +34,7 @@ def test_a_week_is_one_page_with_minutes_limits_and_their_source(worked, welfare
     told = text_of(pdf)
     assert "6 of 40" in told
     assert "Committee paper of the invented club" in told
-    assert "Planned minutes, not yet confirmed" in told
+    assert "Confirmed nights count as recorded" in told
 
 
 def test_a_block_has_a_page_for_each_week(worked, welfare, log_in):
