@@ -121,8 +121,8 @@ class WhereForm(forms.Form):
         return given | {"where": where}
 
 
-class GroundForm(WhereForm):
-    """Where a session is and what is there; kit is kept as one value."""
+class GrassForm(forms.Form):
+    """What is there to train on and with; kit is kept as one value."""
 
     pitch = forms.CharField(label=_("Pitch"), max_length=80, required=False, help_text=_("For example: near half"))
     width = forms.IntegerField(label=_("Width, m"), min_value=1, max_value=200, initial=68)
@@ -131,11 +131,8 @@ class GroundForm(WhereForm):
     stations = forms.IntegerField(label=_("Stations at once"), min_value=1, max_value=12, initial=3)
     lights_until = clock_field(_("Lights off at"), required=False)
 
-    def __init__(
-        self, *args: Any, club: Club, where: Where = NOWHERE, kit: dict[str, int] | None = None, **kwargs: Any
-    ) -> None:
+    def __init__(self, *args: Any, kit: dict[str, int] | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.offer_venues(club, where)
         for item, label in KIT.items():
             self.fields[f"kit_{item}"] = forms.IntegerField(
                 label=label, min_value=0, max_value=999, required=False, initial=(kit or {}).get(item)
@@ -154,6 +151,14 @@ class GroundForm(WhereForm):
     @property
     def other_fields(self) -> list[forms.BoundField]:
         return [field for field in self if not field.name.startswith("kit_")]
+
+
+class GroundForm(GrassForm, WhereForm):
+    """Where a session is, and what is there."""
+
+    def __init__(self, *args: Any, club: Club, where: Where = NOWHERE, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.offer_venues(club, where)
 
 
 class NightForm(GroundForm):

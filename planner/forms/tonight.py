@@ -8,16 +8,16 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from planner.forms.calendar import GroundForm, clock_field
+from planner.forms.calendar import GrassForm, clock_field
 from planner.models import Session
 from planner.tonight_actions import helpers_of
 from planner.tonight_models import Found
 
 
-class FoundForm(GroundForm):
+class FoundForm(GrassForm):
     """Coaches, grass, light and kit, beginning with what the session holds. Nobody under 18 counts as a coach."""
 
-    venue = pitch = coaches = None  # these do not change on the field, or are counted below
+    pitch = coaches = None  # these do not change on the field, or are counted below
 
     names = forms.MultipleChoiceField(
         label=_("Adult coaches who are here"), required=False, widget=forms.CheckboxSelectMultiple

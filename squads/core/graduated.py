@@ -137,12 +137,17 @@ def later(dates: Dates, others: Dates) -> dict[Step, Earliest]:
 
 
 def moved(dates: Dates, entry: Allowed) -> dict[Step, Earliest]:
-    """The step on its new day, those before it at the latest then, those after it not before."""
+    """The step on its new day, those before it at the latest then, those after it not before.
+
+    A step that the table does not date gets that day too; then none after it may come sooner.
+    """
     put = Earliest(entry.from_day, f"allowed by {entry.by}, {entry.role}, on {spoken(entry.day, entry.from_day)}")
-    found = {}
+    found: dict[Step, Earliest] = {}
+    before = None
     for step in Step:
         nearer = min if step.place < entry.step.place else max
-        found[step] = put if step is entry.step else nearer(dates[step], put, key=lambda each: each.order)
+        own = put if step is entry.step else nearer(dates[step], put, key=lambda each: each.order)
+        found[step] = before = max(own, before, key=lambda each: each.order) if before else own
     return found
 
 

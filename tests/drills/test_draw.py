@@ -28,13 +28,34 @@ def parts(element, across=0.0, down=0.0):
         yield from parts(child, across, down)
 
 
+def furthest(start, control, end):
+    """Where a quadratic curve turns back along one axis: its slope is 0 at (start - control) / bend."""
+    bend = start - 2 * control + end
+    t = min(1, max(0, (start - control) / bend)) if bend else 0
+    return (1 - t) ** 2 * start + 2 * t * (1 - t) * control + t**2 * end
+
+
+def along(path):
+    """The outermost places of a path: quadratic curves where they turn back, cubic ones by their control points."""
+    here = None
+    for command, words in re.findall(r"([MLCQ])([^MLCQZ]*)", path):
+        numbers = [float(number) for number in NUMBER.findall(words)]
+        places = list(zip(numbers[::2], numbers[1::2], strict=True))
+        if command == "Q":
+            for control, end in zip(places[::2], places[1::2], strict=True):
+                yield tuple(furthest(*axis) for axis in zip(here, control, end, strict=True))
+                yield end
+                here = end
+        else:
+            yield from places
+            here = places[-1]
+
+
 def corners(element):
-    """The outermost places of one shape, its curves by their control points."""
+    """The outermost places of one shape; of a path by the places that it goes through."""
     if element.tag == f"{SVG}path":
         assert COMMANDS.match(element.get("d")), "only absolute commands in pairs"
-        numbers = [float(number) for number in NUMBER.findall(element.get("d"))]
-        assert len(numbers) % 2 == 0
-        yield from zip(numbers[::2], numbers[1::2], strict=True)
+        yield from along(element.get("d"))
     elif element.tag == f"{SVG}circle":
         x, y, r = (float(element.get(name)) for name in ("cx", "cy", "r"))
         yield from ((x - r, y - r), (x + r, y + r))
