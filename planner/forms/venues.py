@@ -18,7 +18,7 @@ class VenueForm(forms.ModelForm):
         widgets = {"directions": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
             "zone": _("Times there are those of this clock. Written like Europe/London."),
-            "latitude": _("Degrees, north is positive: 51.4779. With both, pages say when the sun sets."),
+            "latitude": _("Degrees, north is positive: 51.4779."),
             "longitude": _("Degrees, east is positive: west of Greenwich it begins with a minus."),
             "floodlit": _("A night may say besides when the lights go off."),
         }
