@@ -70,6 +70,11 @@ class Preview:
         return [(state, self.count(state)) for state in State]
 
     @property
+    def told(self) -> str:
+        """How many lines were of which state, in words."""
+        return ", ".join(f"{count} {state.word}" for state, count in self.counts)
+
+    @property
     def nothing_to_do(self) -> bool:
         return not any(line.state in (State.NEW, State.CHANGED) for line in self.lines)
 
@@ -97,9 +102,8 @@ class Outdated(Exception):
 def in_plain_text(preview: Preview) -> str:
     """The preview for a terminal: one line a row that does something, then the counts."""
     lines = [line_in_plain_text(line) for line in preview.lines if line.state != State.SAME]
-    counts = ", ".join(f"{count} {state.word}" for state, count in preview.counts)
     left = [f"{_('not in the file, left alone')}: {', '.join(preview.left_alone)}"] if preview.left_alone else []
-    return "\n".join([*lines, *left, counts])
+    return "\n".join([*lines, *left, preview.told])
 
 
 def line_in_plain_text(line: Line) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Callable
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -34,6 +35,19 @@ def keep(club: Club, file: UploadedFile, by: User) -> Upload:
         )
     Upload.objects.filter(made_at__lt=timezone.now() - KEPT_FOR).delete()
     return Upload.objects.create(club=club, name=file.name[:200], content=file.read(), made_by=by)
+
+
+def keep_if_read(club: Club, form: forms.Form, by: User, read: Callable[[bytes, str], object]) -> Upload | None:
+    """The file of a posted form, kept if `read` can make sense of its content and name; else the form says why not."""
+    if not form.is_valid():
+        return None
+    try:
+        kept = keep(club, form.cleaned_data["file"], by)
+        read(bytes(kept.content), kept.name)
+    except Unreadable as problem:
+        form.add_error("file", str(problem))
+        return None
+    return kept
 
 
 def take(club: Club, id: uuid.UUID, by: User) -> Upload:

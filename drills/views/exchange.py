@@ -23,21 +23,15 @@ from shared.cells import Unreadable
 from shared.clock import today_at
 from shared.http import download
 from shared.models import Club, Upload
-from shared.preview import Outdated, State
+from shared.preview import Outdated
 from shared.roles import Permission
 
 
 @needs(Permission.EDIT_DRILLS)
 def drills_import(request: HttpRequest, club: Club) -> HttpResponse:
     form = PackUploadForm(request.POST or None, request.FILES or None)
-    if form.is_valid():
-        try:
-            kept = uploads.keep(club, form.cleaned_data["file"], request.user)
-            preview_pack(club, bytes(kept.content))
-        except Unreadable as problem:
-            form.add_error("file", str(problem))
-        else:
-            return redirect("drills_import_confirm", club=club.slug, upload=kept.pk)
+    if kept := uploads.keep_if_read(club, form, request.user, lambda content, _name: preview_pack(club, content)):
+        return redirect("drills_import_confirm", club=club.slug, upload=kept.pk)
     return render(request, "drills/import.html", {"form": form})
 
 
@@ -62,8 +56,7 @@ def take_pack(request: HttpRequest, club: Club, kept: Upload) -> HttpResponse:
     seen = request.POST.get("seen", "")
     preview = import_pack(club, bytes(kept.content), name=kept.name, by=request.user, today=today_at(club), seen=seen)
     kept.delete()
-    counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
-    messages.success(request, _("The pack is in the library: %(counts)s.") % {"counts": counts})
+    messages.success(request, _("The pack is in the library: %(counts)s.") % {"counts": preview.told})
     return redirect("drills", club=club.slug)
 
 

@@ -21,7 +21,6 @@ from shared.access import needs
 from shared.cells import Unreadable
 from shared.clock import today_at
 from shared.models import Club, Upload
-from shared.preview import State
 from shared.roles import Permission
 
 
@@ -83,8 +82,7 @@ def taken(request: HttpRequest, season: Season, kept: Upload) -> HttpResponse:
         messages.error(request, str(refusal))
         return preview(request, season, kept)
     kept.delete()
-    counts = ", ".join(f"{written.count(state)} {state.word}" for state in State)
-    messages.success(request, _("The breaks are saved: %(counts)s.") % {"counts": counts})
+    messages.success(request, _("The breaks are saved: %(counts)s.") % {"counts": written.told})
     return redirect("breaks", club=season.squad.club.slug, season=season.pk)
 
 

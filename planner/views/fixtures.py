@@ -33,7 +33,6 @@ from shared.access import needs
 from shared.cells import Unreadable
 from shared.clock import today_at
 from shared.models import Club, Upload, User
-from shared.preview import State
 from shared.roles import Permission
 from shared.tables import Table, read_table
 from squads.models import Squad
@@ -225,8 +224,7 @@ def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpRespo
     content = bytes(kept.content)
     preview = import_fixtures(squad=squad, content=content, filename=kept.name, by=request.user, moved=moved)
     kept.delete()
-    counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
-    messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": counts})
+    messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": preview.told})
     return redirect("calendar", club=squad.club.slug)
 
 

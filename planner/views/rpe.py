@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass
+from functools import partial
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -23,7 +24,7 @@ from planner.rpe_imports import rpe_in
 from shared import uploads
 from shared.access import needs
 from shared.models import Club
-from shared.preview import Outdated, State
+from shared.preview import Outdated
 from shared.roles import Permission
 from shared.tables import Unreadable
 from squads.views.fetch import squad_of
@@ -108,14 +109,8 @@ def keys_of(grid: Grid) -> str:
 def import_rpe(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
     found = squad_of(club, squad)
     form = uploads.UploadForm(request.POST or None, request.FILES or None)
-    if form.is_valid():
-        try:
-            kept = uploads.keep(club, form.cleaned_data["file"], request.user)
-            rpe_in(found, bytes(kept.content), kept.name)
-        except Unreadable as problem:
-            form.add_error("file", str(problem))
-        else:
-            return redirect("confirm_rpe", club=club.slug, squad=found.slug, upload=kept.pk)
+    if kept := uploads.keep_if_read(club, form, request.user, partial(rpe_in, found)):
+        return redirect("confirm_rpe", club=club.slug, squad=found.slug, upload=kept.pk)
     return render(request, "planner/rpe/import.html", {"form": form, "squad": found})
 
 
@@ -130,8 +125,7 @@ def confirm_rpe(request: HttpRequest, club: Club, squad: str, upload: uuid.UUID)
             seen = request.POST.get("seen", "")
             preview = import_verb(squad=found, content=content, filename=kept.name, by=request.user, seen=seen)
             kept.delete()
-            counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
-            messages.success(request, _("The numbers are noted: %(counts)s.") % {"counts": counts})
+            messages.success(request, _("The numbers are noted: %(counts)s.") % {"counts": preview.told})
             return redirect("squad", club=club.slug, squad=found.slug)
         preview = rpe_in(found, content, kept.name).preview
     except Unreadable as problem:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from functools import partial
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -14,7 +15,7 @@ from shared import uploads
 from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club, Upload
-from shared.preview import Outdated, State
+from shared.preview import Outdated
 from shared.roles import Permission
 from shared.tables import Unreadable
 from squads.actions import import_squad
@@ -27,14 +28,9 @@ from squads.views.fetch import squad_of
 def squad_import(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
     found = squad_of(club, squad)
     form = uploads.UploadForm(request.POST or None, request.FILES or None)
-    if form.is_valid():
-        try:
-            kept = uploads.keep(club, form.cleaned_data["file"], request.user)
-            squad_in(found, bytes(kept.content), kept.name, today=today_at(club))
-        except Unreadable as problem:
-            form.add_error("file", str(problem))
-        else:
-            return redirect("squad_import_confirm", club=club.slug, squad=found.slug, upload=kept.pk)
+    read = partial(squad_in, found, today=today_at(club))
+    if kept := uploads.keep_if_read(club, form, request.user, read):
+        return redirect("squad_import_confirm", club=club.slug, squad=found.slug, upload=kept.pk)
     return render(request, "squads/squad_import.html", {"form": form, "squad": found})
 
 
@@ -65,8 +61,7 @@ def take_squad(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse
         seen=request.POST.get("seen", ""),
     )
     kept.delete()
-    counts = ", ".join(f"{preview.count(state)} {state.word}" for state in State)
-    messages.success(request, _("The list is in the squad: %(counts)s.") % {"counts": counts})
+    messages.success(request, _("The list is in the squad: %(counts)s.") % {"counts": preview.told})
     return redirect("squad", club=squad.club.slug, squad=squad.slug)
 
 
