@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections.abc import Collection, Iterable, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +24,7 @@ from planner.imports import FIELDS, fixtures_in
 from planner.laying_out import Layout
 from planner.models import Break, Fixture, Phase, Season, Session, Slot, TrainingNight
 from planner.night_models import LayingOut
+from planner.rpe_days import loads_follow
 from planner.slot_plans import SlotPlan, plans_in, template_of
 from shared import audit
 from shared.models import User
@@ -188,7 +190,8 @@ def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
     for name, value in fields.items():
         setattr(fixture, name, value)
     fixture.uid = fixture.uid or uuid.uuid4().hex  # random, as RFC 7986 asks
-    fixture.save()
+    with loads_follow(fixture.squad, Fixture.objects.filter(pk=fixture.pk)) if fixture.pk else nullcontext():
+        fixture.save()
     changed = {name: str(value) for name, value in fields.items() if before.get(name) != str(value)}
     audit.record(fixture.squad.club, did, fixture, by=by, squad=fixture.squad.slug, changed=changed)
     return fixture
@@ -207,7 +210,8 @@ def import_fixtures(
     squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=squad.pk)
     found = fixtures_in(squad, content, filename, moved)
     Fixture.objects.bulk_create(found.new)
-    Fixture.objects.bulk_update(found.changed, [*FIELDS, "day"])
+    with loads_follow(squad, Fixture.objects.filter(pk__in=[fixture.pk for fixture in found.changed])):
+        Fixture.objects.bulk_update(found.changed, [*FIELDS, "day"])
     if not found.preview.nothing_to_do:
         counts = {str(state): found.preview.count(state) for state in State}
         audit.record(squad.club, "imported fixtures", squad, by=by, file=filename[:200], **counts)

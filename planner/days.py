@@ -67,7 +67,8 @@ class Days:
         sessions = list(sessions_between(squad, first, last, whole_from, only))
         records = Records.of((session for session in sessions if session.is_told), only)
         players = {player.pk: player for player in ([only] if only else players_between(squad, first, last, sessions))}
-        clearances = Clearance.objects.filter(player__squad=squad, from_day__lte=last)
+        whose = Q(player=only) if only else Q(player__squad=squad)
+        clearances = Clearance.objects.filter(whose, from_day__lte=last)
         words = words_of(sessions)
         return cls(
             squad,
@@ -76,7 +77,7 @@ class Days:
             sessions,
             players,
             list(rules_until(squad, last)),
-            by_player(Absence.objects.filter(player__squad=squad, last_day__gte=first, first_day__lte=last)),
+            by_player(Absence.objects.filter(whose, last_day__gte=first, first_day__lte=last)),
             by_player(clearances),
             by_player(ReturnEntry.objects.behind(clearances)),
             list(

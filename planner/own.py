@@ -21,6 +21,7 @@ from squads.models import Player
 
 DAYS_AHEAD = dt.timedelta(days=21)
 MOST_NIGHTS = 8
+MOST_ASKED = 4  # nights and matches that he is asked about at once
 WEEKS_BACK = 4
 WEEK = dt.timedelta(weeks=1)
 
@@ -75,7 +76,7 @@ class OwnPage:
 def own_page(player: Player, today: dt.date, now: dt.datetime) -> OwnPage:
     """In a fixed number of queries; the player's squad and club should be fetched with him."""
     nights, weeks = nights_ahead(player, today), own_weeks(player, today)
-    return OwnPage(player, tuple(nights), tuple(weeks), tuple(asked_of(player, now)))
+    return OwnPage(player, tuple(nights), tuple(weeks), tuple(asked_of(player, now)[:MOST_ASKED]))
 
 
 def nights_ahead(player: Player, today: dt.date) -> Iterable[OwnNight]:
@@ -97,7 +98,7 @@ def own_sessions(player: Player) -> QuerySet[Session]:
 def own_weeks(player: Player, today: dt.date) -> Iterable[OwnWeek]:
     """The last four weeks, this one included, the newest first."""
     this_monday = monday_of(today)
-    totals = totals_of(player.squad, this_monday - (WEEKS_BACK - 1) * WEEK, WEEKS_BACK, today)
+    totals = totals_of(player.squad, this_monday - (WEEKS_BACK - 1) * WEEK, WEEKS_BACK, today, only=player)
     for week in reversed(totals.weeks):
         if found := week.of(player.pk):
             yield OwnWeek(week.monday, week.monday == this_monday, tuple(map(OwnFigure, found.figures)))

@@ -18,10 +18,10 @@ from planner.models import Fixture, Session
 from planner.record_days import blocks_on
 from planner.record_models import Confirmation, MatchMinutes, Presence
 from planner.rpe_models import Rpe, newest
+from shared.clock import WallTime
 from shared.core.contact import Level
 from squads.models import Player, Squad
 
-MOST_ASKED = 4  # nights and matches on a player's own page
 MATCH_LASTS = dt.timedelta(hours=2)  # house rule: the end of a match is not known
 
 
@@ -50,16 +50,19 @@ class Occasion:
         return (self.session or self.fixture).day
 
     @cached_property
-    def starts(self) -> dt.datetime:
-        return self.session.starts_at if self.session else self.fixture.kick_off
+    def starts(self) -> WallTime:
+        return self.session.starts if self.session else self.fixture.kicks_off
 
     @cached_property
-    def ends(self) -> dt.datetime:
-        return span_of_session(self.session)[1] if self.session else self.fixture.kick_off + MATCH_LASTS
+    def ends(self) -> WallTime:
+        if self.session:
+            return self.session.on_the_wall(span_of_session(self.session)[1])
+        return self.fixture.on_the_wall(self.fixture.kick_off + MATCH_LASTS)
 
     @property
-    def best_from(self) -> dt.datetime:
-        return self.ends + BEST_ASKED_AFTER
+    def best_from(self) -> WallTime:
+        ends = self.ends.astimezone(dt.UTC)  # what is added to a time on the wall is wrong over a change of the clocks
+        return (self.session or self.fixture).on_the_wall(ends + BEST_ASKED_AFTER)
 
     @property
     def is_off(self) -> bool:
@@ -109,7 +112,7 @@ SCALE = [(number, WORDS.get(number, "")) for number in range(11)]
 def asked_of(player: Player, now: dt.datetime) -> list[Asked]:
     """The nights and matches of the last days that are over and that he may have taken part in, the newest first."""
     occasions = [*nights_of(player, now), *matches_of(player, now)]
-    latest = sorted(occasions, key=lambda each: each.ends, reverse=True)[:MOST_ASKED]
+    latest = sorted(occasions, key=lambda each: each.ends, reverse=True)
     rows = newest(Rpe.objects.filter(player=player, at__gte=now - 2 * ASKED_FOR))
     return [Asked(each, rows.get((player.pk, each.name)), now < each.best_from) for each in latest]
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 
 from django.db.models import Q, QuerySet, Sum
 
 from planner.core.rpe import Did, sure_load
+from planner.models import Fixture, FixtureState, Session
 from planner.record_models import DayState, Declared, MatchMinutes, PlayerDay, Presence
 from planner.rpe_models import Rpe, newest
 from squads.models import Player, Squad
@@ -37,6 +39,22 @@ def settle_loads(squad: Squad, first: dt.date, last: dt.date) -> None:
     PlayerDay.objects.filter(pk__in=[row.pk for row in changed if row.load is None], **NOTHING).delete()
 
 
+@contextmanager
+def loads_follow(squad: Squad, rows: QuerySet[Session] | QuerySet[Fixture]) -> Iterator[None]:
+    """Around a change of nights or matches, of their day or whether they take place: the loads of their days follow,
+    where somebody has said of one how hard it was."""
+    days = days_answered(rows)
+    yield
+    if days:
+        Squad.objects.select_for_update().get(pk=squad.pk)
+        for day in days | days_answered(rows):
+            settle_loads(squad, day, day)
+
+
+def days_answered(rows: QuerySet[Session] | QuerySet[Fixture]) -> set[dt.date]:
+    return set(rows.filter(rpes__isnull=False).order_by().values_list("day", flat=True))
+
+
 # A row that was made for a load alone.
 SUMS = ("minutes", "full", "controlled", "set_piece", "match_minutes")
 DECLARED = ("declared_full", "declared_controlled", "declared_set_piece")
@@ -59,13 +77,15 @@ def done_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> dict[Ke
         for name in minutes.get(key, {}).keys() | said.get(key, {}).keys():
             row = said.get(key, {}).get(name)
             told = row.minutes if row and row.minutes else minutes.get(key, {}).get(name)
-            done[key][name] = Did(row.number if row else None, told, is_sure=told is not None)
+            done[key][name] = Did(row.number if row else None, told)
     return dict(done)
 
 
 def said_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> Mapping[Key, dict[str, Rpe]]:
     """Answers that stand: what was taken back is as if it had never been said."""
-    on = Q(session__day__range=(first, last), session__cancelled=False) | Q(fixture__day__range=(first, last))
+    on = Q(session__day__range=(first, last), session__cancelled=False) | Q(
+        fixture__day__range=(first, last), fixture__state=FixtureState.PLANNED
+    )
     rows = Rpe.objects.filter(on, player__in=players).select_related("session", "fixture")
     found: dict[Key, dict[str, Rpe]] = defaultdict(dict)
     for row in newest(rows).values():

@@ -29,6 +29,7 @@ from planner.models import Block, Session, Slot, Station
 from planner.night_models import FellOut
 from planner.programme import Programme, standing_in
 from planner.record_models import Account
+from planner.rpe_days import loads_follow
 from planner.slot_plans import SlotPlan, refuse_slots
 from shared import audit
 from shared.models import User
@@ -102,7 +103,8 @@ def move_session(
         take_stations_off(session, by)
     session.starts_at = starts_at
     session.plan_version = F("plan_version") + 1
-    save_or_refuse(session, at_that_time())
+    with loads_follow(session.squad, Session.objects.filter(pk=session.pk)):
+        save_or_refuse(session, at_that_time())
     session.refresh_from_db()
     audit.record(session.squad.club, "moved session", session, by=by, was=was.isoformat(), now=starts_at.isoformat())
     return session
@@ -128,7 +130,8 @@ def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: 
         if not cancelled and (night := home_of(session)):
             session.night, session.pattern_day = night, session.day
         session.plan_version += 1
-        session.save()
+        with loads_follow(session.squad, Session.objects.filter(pk=session.pk)):
+            session.save()
         if cancelled:  # by hand, so that no break that goes brings it back
             FellOut.objects.filter(session=session).delete()
         audit.record(session.squad.club, did, session, by=by)

@@ -104,7 +104,7 @@ def told_of(swap: Swap, session: Session, players: Mapping[int, Player], name: N
     """Slots, stations and drills should be fetched with the session."""
     slots = list(session.slots.all())
     drills = {station.drill_id: station.drill for slot in slots for station in slot.stations.all()}
-    starts = {slot.pk: moment_of(session, n) for n, slot in enumerate(slots)}
+    starts = {slot.pk: session.on_the_wall(moment_of(session, n)) for n, slot in enumerate(slots)}
     rounds = [each for each in swap.rounds if each["slot"] in starts]
     return Told(swap.groups, rounds, players, drills, starts, name)
 

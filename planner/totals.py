@@ -95,9 +95,9 @@ class Totals:
         return [found for week in self.weeks if (found := week.of(player))]
 
 
-def totals_of(squad: Squad, first_monday: dt.date, weeks: int, today: dt.date) -> Totals:
-    """The planned contact of each player in so many weeks. The squad's club should be fetched with it."""
-    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1))
+def totals_of(squad: Squad, first_monday: dt.date, weeks: int, today: dt.date, *, only: Player | None = None) -> Totals:
+    """The contact of each player in so many weeks, or of one alone. The squad's club should be fetched with it."""
+    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1), only=only)
     return totals_from(days, first_monday, weeks, today)
 
 

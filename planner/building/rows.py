@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
-from drills.models import Drill
+from drills.models import Drill, DrillSkill
 from planner.attendance import Words, words_of
 from planner.building.patterns import patterns_on
 from planner.core.pattern import Pattern
@@ -146,7 +146,8 @@ def day_of_next_night(block: Block) -> dt.date | None:
 
 
 def drills_of(block: Block) -> Iterable[Drill]:
-    return Drill.objects.of(block.squad.club).select_related("ladder").prefetch_related("skill_shares__skill")
+    shares = Prefetch("skill_shares", DrillSkill.objects.select_related("skill"))
+    return Drill.objects.of(block.squad.club).select_related("ladder").prefetch_related(shares)
 
 
 def by_player(rows: Iterable[Absence | Clearance | ReturnEntry]) -> dict[int, list]:

@@ -33,14 +33,10 @@ ASKED_FOR = dt.timedelta(days=14)
 
 @dataclass(frozen=True, slots=True)
 class Did:
-    """Something that a player did on a day. None where it is not known.
-
-    `is_sure`: the record says for how long, or somebody did; else its minutes are those of the plan.
-    """
+    """Something that a player did on a day. None where it is not known: minutes that are only planned are not."""
 
     rpe: int | None
     minutes: int | None
-    is_sure: bool = True
 
     @property
     def load(self) -> Measured:
@@ -55,6 +51,5 @@ def load_of_day(did: Iterable[Did]) -> Measured:
 
 def sure_load(did: Iterable[Did]) -> float | None:
     """The load of a day of which nothing can change any more by itself; None while something is open."""
-    did = list(did)
     load = load_of_day(did)
-    return None if isinstance(load, Missing) or not all(each.is_sure for each in did) else load
+    return None if isinstance(load, Missing) else load

@@ -76,7 +76,7 @@ def player_totals(request: HttpRequest, club: Club, player: int) -> HttpResponse
 
 
 def ledger_of(found: Player, last: dt.date, today: dt.date) -> dict[str, Any]:
-    ledger = totals_of(found.squad, last - (LEDGER_WEEKS - 1) * WEEK, LEDGER_WEEKS, today)
+    ledger = totals_of(found.squad, last - (LEDGER_WEEKS - 1) * WEEK, LEDGER_WEEKS, today, only=found)
     return {
         "player": found,
         "weeks": list(reversed(ledger.of(found.pk))),

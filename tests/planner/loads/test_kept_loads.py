@@ -9,16 +9,22 @@ from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from planner.calendar_actions import save_fixture
 from planner.changes import Refused
 from planner.core.load import Missing
 from planner.core.rpe import Did, load_of_day, sure_load
+from planner.models import FixtureState
 from planner.record_actions import confirm_night, correct_line
 from planner.record_models import PlayerDay
+from planner.rpe import Occasion
+from planner.rpe_actions import Told, note_rpe
 from planner.rpe_days import loads_reckoned
 from planner.rpe_models import Rpe
+from tests import factories as f
 from tests.planner.loads.conftest import NEXT_DAY
 
 DAY = dt.date(2026, 10, 6)
+A_WEEK_ON = dt.datetime(2026, 10, 10, 12, tzinfo=f.LONDON)
 
 answers = st.tuples(st.just("say"), st.integers(0, 3), st.none() | st.integers(0, 10), st.none() | st.integers(1, 600))
 corrections = st.tuples(st.just("correct"), st.integers(0, 30), st.integers(0, 4), st.none())
@@ -92,6 +98,34 @@ def test_a_day_is_the_sum_of_what_is_known_or_not_known_at_all(did):
         assert sure_load(did) == load
 
 
-@given(st.lists(someone, min_size=1, max_size=5), st.integers(0, 10), st.integers(0, 600))
-def test_what_is_only_planned_leaves_the_day_unsure(did, rpe, minutes):
-    assert sure_load([*did, Did(rpe, minutes, is_sure=False)]) is None
+@given(st.lists(someone, max_size=5), st.integers(0, 10))
+def test_what_has_no_sure_minutes_leaves_the_day_without_a_load(did, rpe):
+    assert sure_load([*did, Did(rpe, None)]) is None
+
+
+# What is changed afterwards in the calendar
+
+
+def played(squad, head, day: int = 3, number: int = 7):
+    """A match of October 2026 of which the first player said how hard its 80 minutes were."""
+    match = f.FixtureFactory(squad=squad, kick_off=dt.datetime(2026, 10, day, 15, tzinfo=f.LONDON))
+    player = f.PlayerFactory(squad=squad)
+    note_rpe(told=[Told(player, Occasion(fixture=match), number, minutes=80)], by=head, now=A_WEEK_ON)
+    return match, player
+
+
+def loads_of(player) -> dict[int, float]:
+    return {row.day.day: row.load for row in PlayerDay.objects.filter(player=player)}
+
+
+def test_the_load_goes_with_a_match_whose_day_is_corrected(squad, head):
+    match, player = played(squad, head)
+    assert loads_of(player) == {3: 560}
+    save_fixture(fixture=match, by=head, kick_off=dt.datetime(2026, 10, 4, 15, tzinfo=f.LONDON))
+    assert loads_of(player) == {4: 560}
+
+
+def test_a_match_that_did_not_take_place_leaves_no_load(squad, head):
+    match, player = played(squad, head)
+    save_fixture(fixture=match, by=head, state=FixtureState.CANCELLED)
+    assert loads_of(player) == {}
