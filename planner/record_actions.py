@@ -1,8 +1,9 @@
 """What people do about the record of a night: confirm it, correct a line, drop a rung, add what ran beside the plan.
 
 Every verb adds rows and changes none. `seen` is the key of the account that the person had before him, None for a
-spot of which nobody had told anything: where another has come since, nothing is written and both are shown. All raise
-Refused, with sentences for the person who asked, when nothing was written.
+spot of which nobody had told anything: where another has come since, nothing is written and both are shown.
+`may_correct`: whether he is one who corrects a night that is confirmed. All raise Refused, with sentences for the
+person who asked, when nothing was written.
 """
 
 from __future__ import annotations
@@ -75,20 +76,31 @@ def correct_line(
     seen: int | None,
     by: User,
     why: str = "",
+    may_correct: bool = False,
     now: dt.datetime | None = None,
 ) -> Account:
     """The station ran like this: minutes and rung of each part, and who was in it for how long."""
     night = begun(session, now)
+    refuse_role(night, may_correct)
     block = fresh_block(night, spot, seen, parts)
     return put(night, replace(block, parts=tuple(parts), away=()), by, why)
 
 
 @transaction.atomic
 def drop_rung(
-    *, session: Session, spot: str, rung: str, minute: int, seen: int | None, by: User, now: dt.datetime | None = None
+    *,
+    session: Session,
+    spot: str,
+    rung: str,
+    minute: int,
+    seen: int | None,
+    by: User,
+    may_correct: bool = False,
+    now: dt.datetime | None = None,
 ) -> Account:
     """From a minute of the station on at a lower rung. Needs nobody's leave; a higher one does (correct_line)."""
     night = begun(session, now)
+    refuse_role(night, may_correct)
     block = fresh_block(night, spot, seen)
     if not 0 <= minute < block.minutes:
         told = {"what": block.card.title, "minutes": block.minutes, "minute": minute}
@@ -108,11 +120,13 @@ def add_block(
     by: User,
     drill: Drill | None = None,
     title: str = "",
+    may_correct: bool = False,
     now: dt.datetime | None = None,
 ) -> Account:
     """Something ran that no plan held, beside the slot of this order or after the last. What was not planned was
     printed nowhere: any contact in it needs initials and a reason."""
     night = begun(session, now)
+    refuse_role(night, may_correct)
     orders = {block.order for block in night.blocks}
     if order not in orders | {max(orders, default=-1) + 1}:
         raise Refused(_("There is no such slot in this night. Open the page again."))
@@ -126,10 +140,18 @@ def add_block(
 
 @transaction.atomic
 def bring_back(
-    *, session: Session, spot: str, account: int | None, seen: int | None, by: User, now: dt.datetime | None = None
+    *,
+    session: Session,
+    spot: str,
+    account: int | None,
+    seen: int | None,
+    by: User,
+    may_correct: bool = False,
+    now: dt.datetime | None = None,
 ) -> Account:
     """As an earlier account had it, or as it was planned where `account` is None; a new line like any other."""
     night = begun(session, now)
+    refuse_role(night, may_correct)
     block = fresh_block(night, spot, seen)
     if account is None:
         if spot not in night.planned:
@@ -154,6 +176,15 @@ def begun(session: Session, now: dt.datetime | None) -> NightRecord:
     if not night.has_begun:
         raise Refused(_("%(session)s has not begun: there is nothing to record yet.") % {"session": session})
     return night
+
+
+def refuse_role(night: NightRecord, may_correct: bool) -> None:
+    """Asked of the locked night: while a page was open somebody may have confirmed it."""
+    if night.confirmation and not may_correct:
+        told = {"name": night.confirmation.by_name}
+        raise Refused(
+            _("%(name)s has confirmed this night: from then on the head coach corrects it. Tell him what ran.") % told
+        )
 
 
 def already_confirmed(night: NightRecord) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from planner.core import record as core
-from planner.core.retold import Stay, Stayed, TookPart, span_in, stayed_in
+from planner.core.retold import Stay, Stayed, span_in, stayed_in
 from planner.record import A_MINUTE, told_of
 from planner.record_models import Account
 from planner.record_night import NightRecord
@@ -115,9 +115,9 @@ def presence_words(block: core.Block, player: int, stayed: Stayed) -> Iterator[s
 
 def aside_words(block: core.Block, player: int, stayed: Stayed) -> Iterator[str]:
     """Also where his status asked for it."""
-    in_contact = [part for part in block.parts if player in part.here and part.share and part.kind is not Kind.NONE]
-    aside = [part for part in in_contact if part.here[player].aside]
-    if aside and len(aside) == len(in_contact):
+    contact = in_contact(block, player)
+    aside = [part for part in contact if part.here[player].aside]
+    if aside and len(aside) == len(contact):
         yield _("stood aside from contact")
     elif aside:
         yield _("stood aside from contact at %(rungs)s") % {"rungs": ", ".join(part.rung for part in aside)}
@@ -127,9 +127,14 @@ def in_spite(night: NightRecord, block: core.Block) -> Iterator[str]:
     """Who took part in contact that his status does not allow."""
     for key in block.players:
         level = night.allowed.get(key, Level.ABSENT)
-        stayed = stayed_in(block.parts, key, level)
-        if stayed.took_part is TookPart.ALL:
+        took = (part for part in in_contact(block, key) if not part.here[key].aside)
+        if any(not level.allows(part.kind) for part in took):
             yield name_in(night, key)
+
+
+def in_contact(block: core.Block, player: int) -> list[core.Part]:
+    """The parts with contact that he was in, aside or not."""
+    return [part for part in block.parts if player in part.here and part.share and part.kind is not Kind.NONE]
 
 
 def changes_of(night: NightRecord, spot: str) -> Iterator[Change]:

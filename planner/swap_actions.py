@@ -2,7 +2,10 @@
 
 The rounds are written as stations of the night, one slot for each, so that contact, skills, the record and every paper
 count them as they count any station. That a drill runs more than once a night (H8) is what swapping means; every other
-rule of the referee that protects a player holds for it, and what breaks one is not written.
+rule of the referee that protects a player holds for it, and what breaks one is not written. Nor is what somebody has
+told in the record dealt anew or taken off.
+
+Both verbs lock the block first and the night after it, so that neither waits for the other in a circle.
 """
 
 from __future__ import annotations
@@ -11,16 +14,18 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from django.db import transaction
+from django.db.models import prefetch_related_objects
 from django.utils.translation import gettext as _
 
 from planner.attendance import slots_missed, words_of
 from planner.build import BuiltProblem, player_id, problem_of, session_id
 from planner.building.nights import begun_in
-from planner.changes import Refused, hold, put_in_place
+from planner.changes import Refused, hold, put_in_place, refuse_confirmed, refuse_told
 from planner.core.check import breaches
 from planner.core.rotation import Round, change_overs
 from planner.models import Block, Session, Slot
 from planner.programme import Programme, StationState, standing_in
+from planner.record_models import Account
 from planner.session_actions import SlotEdit, held, write_slots
 from planner.slot_plans import SlotPlan, refuse_slots
 from planner.swap_models import Swap, swaps_of
@@ -44,6 +49,9 @@ def settle_swap(*, proposed: Proposed, by: User, today: dt.date | None = None, n
         raise Refused(*(proposed.troubles or [_("Choose at least one card to swap.")]))
     block = hold(Block.objects.holding(session))
     session = held(session, session.plan_version)
+    refuse_confirmed(session)
+    # From the first round on: with more or fewer slots all that come later move as well.
+    refuse_told(Account.objects.filter(session=session, order__gte=proposed.slots[0].order))
     before = problem_of(block, **clock, as_it_stands=True)
     old = {breach.text for breach in breaches(before.problem, before.standing, before.words)}
     unsettle(session, by)  # so that the rounds are judged like a plan
@@ -172,12 +180,15 @@ def end_swap(*, session: Session, by: User, today: dt.date | None = None, now: d
     """Nobody swaps any more: what has not begun of it is empty, to be dealt again."""
     clock = clock_at(session.squad.club, today, now)
     refuse_other_days(session, clock["today"])
+    block = hold(Block.objects.holding(session))
     session = held(session)
+    refuse_confirmed(session)
     swap = swaps_of([session]).get(session.pk)
     if swap is None:
         raise Refused(_("No groups swap on this night."))
-    ahead = {slot for slot in swap.slots if slot not in begun_in([session], clock["now"])}
-    block = hold(Block.objects.holding(session))
+    prefetch_related_objects([session], "slots")
+    ahead = set(swap.slots) - begun_in([session], clock["now"])
+    refuse_told(Account.objects.filter(slot__in=ahead))
     standing = standing_in(block)
     put_in_place(standing, standing.outside_slots(ahead))
     unsettle(session, by)

@@ -1,7 +1,8 @@
 """A station told again by exceptions: how long each part ran, and who was not there for all of it.
 
 Whoever is not named as an exception was there from the first minute to the last, and took part in what his status
-allows. A part keeps its share of contact with its rung; a walk-through has none.
+allows. A part keeps its share of contact with its rung; a walk-through has none. What nobody tells otherwise stays as
+it was, part by part.
 """
 
 from __future__ import annotations
@@ -68,12 +69,13 @@ def stayed_in(parts: Sequence[Part], player: int, level: Level) -> Stayed:
 
 
 def took_part_in(parts: Iterable[Part], player: int, level: Level) -> TookPart:
-    """A mixture is told as his status allows: only a telling that differs throughout is an exception."""
+    """Told as his status allows also where he stood aside from some contact only: one word says no mixture."""
     contact = [(part.kind, part.here[player].aside) for part in parts if player in part.here and part.share]
     contact = [(kind, aside) for kind, aside in contact if kind is not Kind.NONE]
-    if all(aside != level.allows(kind) for kind, aside in contact):
+    asides = {aside for _kind, aside in contact}
+    if len(asides) > 1 or all(aside != level.allows(kind) for kind, aside in contact):
         return TookPart.AS_ALLOWED
-    return TookPart.NONE if all(aside for _kind, aside in contact) else TookPart.ALL
+    return TookPart.NONE if asides == {True} else TookPart.ALL
 
 
 def span_told(stayed: Stayed, length: int) -> Span | None:
@@ -87,31 +89,47 @@ def span_told(stayed: Stayed, length: int) -> Span | None:
 def told_again(
     parts: Sequence[Part], told: Mapping[int, Stayed], levels: Mapping[int, Level], before: Block
 ) -> tuple[Part, ...]:
-    """The parts with whoever was in them. Who is told as he was in a station that ran as long keeps his minutes."""
+    """The parts with whoever was in them.
+
+    Who is told as he was in a station that ran as long keeps his minutes. Whose contact is told as it was stood aside
+    where he did: in each part that is of the same kind as the one in its place before.
+    """
     length = sum(part.minutes for part in parts)
     spans: dict[int, Span] = {}
+    unchanged = set()
     for player, stayed in told.items():
-        level = levels.get(player, Level.ABSENT)
-        is_as_before = length == before.minutes and stayed == stayed_in(before.parts, player, level)
+        was = stayed_in(before.parts, player, levels.get(player, Level.ABSENT))
+        is_as_before = length == before.minutes and stayed == was
         span = span_in(before.parts, player) if is_as_before else span_told(stayed, length)
         if span is not None:
             spans[player] = span
+        if stayed.took_part is was.took_part:
+            unchanged.add(player)
     found, starts = [], 0
-    for part in parts:
-        here = {
-            player: each
-            for player, span in spans.items()
-            if (each := in_part(part, starts, span, told[player], levels.get(player, Level.ABSENT))) is not None
-        }
+    for number, part in enumerate(parts):
+        before_aside = asides_in(before, number, part.kind)
+        here = {}
+        for player, span in spans.items():
+            aside = stands_aside(part.kind, told[player], levels.get(player, Level.ABSENT))
+            if player in unchanged:
+                aside = before_aside.get(player, aside)
+            if (each := in_part(part, starts, span, aside=aside)) is not None:
+                here[player] = each
         found.append(replace(part, here=here))
         starts += part.minutes
     return tuple(found)
 
 
-def in_part(part: Part, starts: int, span: Span, stayed: Stayed, level: Level) -> Here | None:
+def asides_in(block: Block, number: int, kind: Kind) -> dict[int, bool]:
+    """Who stood aside and who did not in the part of this number, from 0, if it is of this kind."""
+    same = (part for part in block.parts[number : number + 1] if part.kind is kind)
+    return {player: here.aside for part in same for player, here in part.here.items()}
+
+
+def in_part(part: Part, starts: int, span: Span, *, aside: bool) -> Here | None:
     """Somebody's minutes in a part that begins at a minute of the station."""
     first, last = max(span[0] - starts, 0), min(span[1] - starts, part.minutes)
-    return Here(last - first, first, stands_aside(part.kind, stayed, level)) if last > first else None
+    return Here(last - first, first, aside) if last > first else None
 
 
 def stands_aside(kind: Kind, stayed: Stayed, level: Level) -> bool:

@@ -69,9 +69,8 @@ def station(request: HttpRequest, club: Club, session: int, spot: str) -> HttpRe
         return station_page(request, night, form)
 
     def tell() -> None:
-        correct_line(
-            session=night.session, spot=spot, parts=form.parts, seen=form.seen_key, by=request.user, why=form.why
-        )
+        told = {"parts": form.parts, "seen": form.seen_key, "why": form.why}
+        correct_line(session=night.session, spot=spot, **told, **teller(request))
 
     return told(request, night, spot, tell, form)
 
@@ -89,7 +88,7 @@ def drop(request: HttpRequest, club: Club, session: int, spot: str) -> HttpRespo
     def tell() -> None:
         seen = number_in(given.get("seen", ""))
         rung = given.get("rung", "")
-        drop_rung(session=night.session, spot=spot, rung=rung, minute=minute, seen=seen, by=request.user)
+        drop_rung(session=night.session, spot=spot, rung=rung, minute=minute, seen=seen, **teller(request))
 
     return told(request, night, spot, tell, form)
 
@@ -103,7 +102,7 @@ def back(request: HttpRequest, club: Club, session: int, spot: str) -> HttpRespo
 
     def tell() -> None:
         account, seen = number_in(given.get("account", "")), number_in(given.get("seen", ""))
-        bring_back(session=night.session, spot=spot, account=account, seen=seen, by=request.user)
+        bring_back(session=night.session, spot=spot, account=account, seen=seen, **teller(request))
 
     return told(request, night, spot, tell, form)
 
@@ -115,8 +114,7 @@ def beside(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     form = BesideForm(request.POST or None, night=night)
     if form.is_valid():
         try:
-            refuse_role(request, night)
-            add_block(session=night.session, by=request.user, **form.told)
+            add_block(session=night.session, **form.told, **teller(request))
         except Refused as refused:
             form.add_error(None, list(refused.reasons))
         else:
@@ -156,12 +154,9 @@ def may_tell(request: HttpRequest, night: NightRecord) -> bool:
     return request.membership.may(wanted) and night.has_begun
 
 
-def refuse_role(request: HttpRequest, night: NightRecord) -> None:
-    if night.confirmation and not request.membership.may(Permission.CORRECT_RECORD):
-        told = {"name": night.confirmation.by_name}
-        raise Refused(
-            _("%(name)s has confirmed this night: from then on the head coach corrects it. Tell him what ran.") % told
-        )
+def teller(request: HttpRequest) -> dict[str, Any]:
+    """Who tells, for the verbs: they ask under the lock whether the night is confirmed."""
+    return {"by": request.user, "may_correct": request.membership.may(Permission.CORRECT_RECORD)}
 
 
 def told(
@@ -169,7 +164,6 @@ def told(
 ) -> HttpResponse:
     """Write it, or show the form as it was typed with what stands against it."""
     try:
-        refuse_role(request, night)
         tell()
     except Refused as refused:
         fresh = night_record(night.session)

@@ -65,7 +65,8 @@ def take(evening, tell, head, step) -> None:
                 standing = evening.record(NEXT_DAY).standing.get(spot)
                 parts = evening.parts(first, players=second if first else 0)
                 seen = standing and standing.pk
-                correct_line(session=session, spot=spot, parts=parts, seen=seen, by=head, now=NEXT_DAY)
+                how = {"by": head, "may_correct": True, "now": NEXT_DAY}
+                correct_line(session=session, spot=spot, parts=parts, seen=seen, **how)
     except Refused:
         pass
 

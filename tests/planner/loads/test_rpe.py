@@ -195,7 +195,8 @@ def test_a_correction_of_the_record_moves_the_load(evening, tell, head, confirme
     tell(0, 6)
     spot = evening.spot(evening.live)
     seen = evening.record(NEXT_DAY).standing[spot].pk
-    correct_line(session=evening.session, spot=spot, parts=evening.parts(6), seen=seen, by=head, now=NEXT_DAY)
+    how = {"by": head, "may_correct": True, "now": NEXT_DAY}
+    correct_line(session=evening.session, spot=spot, parts=evening.parts(6), seen=seen, **how)
     assert load_of(evening) == 6 * 28
 
 

@@ -157,7 +157,9 @@ def test_the_figures_of_a_season_are_those_of_the_totals_once_the_night_is_confi
     confirm(evening, head)
     spot = evening.spot(evening.live)
     seen = evening.record().standing[spot].pk
-    correct_line(session=evening.session, spot=spot, parts=evening.parts(20), seen=seen, by=head, now=DURING)
+    correct_line(
+        session=evening.session, spot=spot, parts=evening.parts(20), seen=seen, by=head, may_correct=True, now=DURING
+    )
     squad, monday = evening.session.squad, monday_of(THAT_DAY)
     week = totals_of(squad, monday, 1, NEXT_DAY).weeks[0]
     sessions = list(Session.objects.filter(squad=squad).between(monday, monday + dt.timedelta(days=6)))

@@ -22,10 +22,11 @@ def confirm(evening, by, now=DURING):
     return confirm_night(session=evening.session, by=by, version=evening.session.plan_version, now=now)
 
 
-def correct(evening, by, *, minutes=12, rung="C4", players=4, seen=None, now=DURING, **how):
-    parts = evening.parts(minutes, rung, players, **how)
+def correct(evening, by, *, minutes=12, rung="C4", players=4, seen=None, may_correct=False, now=DURING):
+    parts = evening.parts(minutes, rung, players)
     spot = evening.spot(evening.live)
-    return correct_line(session=evening.session, spot=spot, parts=parts, seen=seen, by=by, now=now)
+    how = {"seen": seen, "may_correct": may_correct, "now": now}
+    return correct_line(session=evening.session, spot=spot, parts=parts, by=by, **how)
 
 
 def full_of(evening, player: int, now=DURING) -> float:
@@ -114,7 +115,7 @@ def test_a_corrected_line_needs_no_confirmation_to_count(evening, head):
 def test_a_correction_after_confirming_raises_the_version_of_the_record(evening, head):
     confirm(evening, head)
     seen = evening.record().standing[evening.spot(evening.live)].pk
-    correct(evening, head, minutes=8, seen=seen, now=NEXT_DAY)
+    correct(evening, head, minutes=8, seen=seen, may_correct=True, now=NEXT_DAY)
     night = evening.record(NEXT_DAY)
     assert night.version == 2
     assert night.confirmations[1].what == f"{evening.live}: 12 min C4, 4 players → 8 min C4, 4 players"
@@ -233,7 +234,7 @@ def test_the_plan_is_brought_back_as_a_new_line(evening, head):
 def test_every_step_is_in_the_audit(evening, head, assistant):
     confirm(evening, assistant)
     seen = evening.record().standing[evening.spot(evening.live)].pk
-    correct(evening, head, minutes=8, seen=seen)
+    correct(evening, head, minutes=8, seen=seen, may_correct=True)
     events = list(AuditEvent.objects.values_list("actor", "did").order_by("number"))
     assert events == [("assistant", "confirmed night"), ("head", "recorded station")]
     assert AuditEvent.objects.get(did="recorded station").detail["line"] == (

@@ -9,10 +9,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from planner.core.record import Here, Part
 from planner.models import Session
+from planner.record_actions import confirm_night, correct_line
 from planner.record_models import Account, Confirmation, Line, PlayerDay, Presence
 from planner.record_night import night_record
 from planner.record_page import stations_told
+from planner.views import record as views
 from squads.models import Absence, Clearance
 from tests import factories as f
 
@@ -200,6 +203,29 @@ def test_a_night_that_is_confirmed_is_corrected_by_the_head_coach_only(evening, 
     assert Confirmation.objects.count() == 2
 
 
+@pytest.mark.parametrize("verb", ["correct_line", "drop_rung", "bring_back", "add_block"])
+def test_a_night_confirmed_between_the_look_and_the_word_is_not_told_by_an_assistant(
+    verb, evening, page, assistant, head, log_in, monkeypatch
+):
+    client, spot = log_in(assistant), evening.spot(evening.live)
+    address, given = {
+        "correct_line": (at(page, spot), typed(client, at(page, spot)) | {"minutes-0": "20"}),
+        "drop_rung": (at(page, spot, "drop/"), {"seen": "", "minute": "8", "rung": "C2"}),
+        "bring_back": (at(page, spot, "back/"), {"seen": "", "account": ""}),
+        "add_block": (f"{page}beside/", {"order": "3", "title": "Kicking", "minutes": "10", "rung": "C0"}),
+    }[verb]
+    write = getattr(views, verb)
+
+    def after_somebody_confirms(**how):
+        confirm_night(session=evening.session, by=head, version=evening.session.plan_version)
+        return write(**how | ({"seen": evening.record().standing[spot].pk} if "seen" in how else {}))
+
+    monkeypatch.setattr(views, verb, after_somebody_confirms)
+    answer = client.post(address, given)
+    assert "head has confirmed this night: from then on the head coach corrects it" in answer.content.decode()
+    assert (Account.objects.count(), Confirmation.objects.count()) == (4, 1)
+
+
 def test_two_who_tell_a_station_at_once_are_shown_both_and_may_save_again(evening, page, assistant, head, client):
     spot = evening.spot(evening.live)
     client.force_login(head)
@@ -258,6 +284,36 @@ def test_contact_in_spite_of_a_status_is_told_as_such(evening, page, assistant, 
     client.post(at(page, spot), typed(client, at(page, spot)) | {f"contact-{player.pk}": "all"})
     assert not evening.record().block(spot).parts[0].here[player.pk].aside
     assert "In contact in spite of a status:</span> " + player.sheet_name in client.get(page).content.decode()
+
+
+def test_whoever_stood_aside_until_the_rung_was_dropped_stays_aside_there(evening, page, assistant, log_in):
+    """Nothing keeps him from contact: he is not named as one whom his status does."""
+    client, spot, player = log_in(assistant), evening.spot(evening.live), evening.players[0]
+    client.post(at(page, spot), typed(client, at(page, spot)) | {f"contact-{player.pk}": "none"})
+    seen = client.get(at(page, spot)).context["form"].seen
+    client.post(at(page, spot, "drop/"), {"seen": seen, "minute": "8", "rung": "C2"})
+    before = evening.record().block(spot)
+    assert [part.here[player.pk].aside for part in before.parts] == [True, False]
+    client.post(at(page, spot), typed(client, at(page, spot)))
+    assert Account.objects.count() == 3
+    assert evening.record().block(spot).parts == before.parts
+    shown = client.get(page).content.decode()
+    assert f"{player.sheet_name}: stood aside from contact at C4" in shown
+    assert "in spite of a status" not in shown
+
+
+def test_contact_in_one_part_in_spite_of_a_status_is_told_although_he_stood_aside_in_the_other(evening, head):
+    player, spot = evening.players[0], evening.spot(evening.live)
+    Clearance.objects.create(
+        player=player, from_day=FIRST, level="none", decided_on=FIRST, decided_by="Robin Ash", decided_as="physio"
+    )
+    parts = [
+        Part(minutes, rung, 25, "C4", {player.pk: Here(minutes, 0, aside)})
+        for minutes, rung, aside in ((8, "C4", True), (4, "C2", False))
+    ]
+    correct_line(session=evening.session, spot=spot, parts=parts, seen=None, by=head)
+    told = next(each for each in stations_told(evening.record()) if each.block.spot == spot)
+    assert told.in_spite == (player.sheet_name,)
 
 
 def test_a_night_that_has_not_begun_cannot_be_recorded(evening, page, assistant, log_in):

@@ -15,14 +15,17 @@ from django.utils import timezone
 
 from drills.actions import add_starter_library
 from drills.models import Drill
+from planner import swap_actions
 from planner.attendance_actions import Tapped, mark
 from planner.attendance_tonight import tonight_of
 from planner.build import problem_of
 from planner.changes import Refused
 from planner.core.check import breaches
 from planner.models import Place, Session, Station
+from planner.record_actions import confirm_night, correct_line
+from planner.record_night import night_record
 from planner.sheets import cards_tonight, sheet_of
-from planner.swap_actions import settle_swap
+from planner.swap_actions import end_swap, settle_swap
 from planner.swap_models import Swap
 from planner.swapping import Asked, evening_of, propose
 from planner.tonight_actions import say_what_is_found
@@ -303,6 +306,107 @@ def test_fewer_rounds_than_slots_leave_no_empty_slot_behind(under_16s, head, log
     assert [(slot.minutes, slot.title) for slot in night.slots.all()] == [
         (10, "Warm-up"), (15, ""), (2, "Change"), (15, ""),
     ]  # fmt: skip
+
+
+# --- what somebody has told of the night, or confirmed, stays as it is ------------------------------------------
+
+DURING = dt.datetime(2026, 10, 6, 19, 5, tzinfo=f.LONDON)  # in the warm-up
+
+
+def tell(night, slot, by) -> None:
+    """Somebody records the first spot of this slot."""
+    found = next(block for block in night_record(night, DURING).blocks if block.order == slot.order)
+    correct_line(session=night, spot=found.spot, parts=found.parts, seen=None, by=by, now=DURING)
+
+
+def rows(night) -> list:
+    return [table(night), [(slot.pk, slot.minutes) for slot in night.slots.all()], Swap.objects.count()]
+
+
+def proposal(night, cards=None):
+    evening = evening_of(night, DURING)
+    return propose(evening, Asked(tuple(cards or evening.drills), 15, 1.5, 75))
+
+
+def swapping(night, head):
+    """Groups settled, with a change between the first two rounds."""
+    only(night, 2, head)
+    return settle_swap(proposed=proposal(night), by=head, now=DURING)
+
+
+@pytest.mark.parametrize("kept", [2, 4], ids=["slots that go", "slots that stay"])
+@pytest.mark.parametrize("n", [0, 3])
+def test_no_groups_are_settled_over_a_station_that_somebody_has_told(under_16s, head, assistant, kept, n):
+    night, cards = under_16s
+    only(night, 2, head)
+    tell(night, night.slots.filter(title="")[n], assistant)
+    before, proposed = rows(night), proposal(night, cards[:kept])
+    assert not proposed.troubles
+    with pytest.raises(Refused, match="assistant has told in the record what ran"):
+        settle_swap(proposed=proposed, by=head, now=DURING)
+    assert rows(night) == before
+
+
+def test_no_groups_are_dealt_anew_over_a_change_that_somebody_has_told(under_16s, head, assistant):
+    night, _cards = under_16s
+    swapping(night, head)
+    tell(night, night.slots.filter(title="Change")[0], assistant)
+    before, proposed = rows(night), proposal(night)
+    assert not proposed.troubles
+    with pytest.raises(Refused, match="assistant has told in the record what ran"):
+        settle_swap(proposed=proposed, by=head, now=DURING)
+    assert rows(night) == before
+
+
+def test_what_was_told_of_the_warm_up_keeps_nobody_from_swapping_after_it(under_16s, head, assistant):
+    night, _cards = under_16s
+    tell(night, night.slots.first(), assistant)
+    assert len(swapping(night, head).rounds) == 4
+
+
+def test_groups_do_not_end_over_a_round_that_somebody_has_told(under_16s, head, assistant, log_in, monkeypatch):
+    night, _cards = under_16s
+    swap = swapping(night, head)
+    tell(night, night.slots.get(pk=swap.slots[1]), assistant)
+    monkeypatch.setattr(timezone, "now", lambda: DURING)
+    before = rows(night)
+    answer = log_in(head).post(url("swap_end", night), follow=True)
+    assert "assistant has told in the record what ran" in answer.content.decode()
+    assert rows(night) == before
+
+
+def test_groups_end_after_a_round_that_has_run_and_was_told(under_16s, head, assistant):
+    night, _cards = under_16s
+    swap = swapping(night, head)
+    tell(night, night.slots.get(pk=swap.slots[0]), assistant)
+    end_swap(session=night, by=head, now=DURING + dt.timedelta(minutes=10))
+    assert [len(stations) for stations in table(night)] == [2]
+
+
+def test_a_confirmed_night_neither_begins_nor_ends_to_swap(under_16s, head):
+    night, _cards = under_16s
+    swapping(night, head)
+    proposed = proposal(night)
+    night.refresh_from_db()
+    confirm_night(session=night, by=head, version=night.plan_version, now=DURING)
+    before = rows(night)
+    with pytest.raises(Refused, match="is confirmed by head"):
+        settle_swap(proposed=proposed, by=head, now=DURING)
+    with pytest.raises(Refused, match="is confirmed by head"):
+        end_swap(session=night, by=head, now=DURING)
+    assert rows(night) == before
+
+
+def test_settling_and_ending_lock_in_the_same_order(under_16s, head, monkeypatch):
+    """Otherwise each could wait for a row that the other holds."""
+    night, _cards = under_16s
+    order = []
+    for name in ("hold", "held"):
+        lock = getattr(swap_actions, name)
+        monkeypatch.setattr(swap_actions, name, lambda *args, n=name, f=lock: [order.append(n), f(*args)][1])
+    swapping(night, head)
+    end_swap(session=night, by=head, now=DURING)
+    assert order == ["hold", "held"] * 2
 
 
 def test_an_assistant_does_not_deal_groups(under_16s, assistant, log_in):

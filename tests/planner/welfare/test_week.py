@@ -316,7 +316,8 @@ def test_earlier_weeks_are_read_from_the_sums_of_their_days_and_are_the_same(cas
     ]
     account = Account.objects.filter(session=night).first()
     parts = [Part(2, "C4", 100, "C4", {cast.players[0].pk: Here(2)})]
-    correct_line(session=night, spot=account.spot, parts=parts, seen=account.pk, by=head, why="shorter", now=later)
+    how = {"by": head, "may_correct": True, "why": "shorter", "now": later}
+    correct_line(session=night, spot=account.spot, parts=parts, seen=account.pk, **how)
     kept, whole = both(cast)
     assert kept == whole
 
