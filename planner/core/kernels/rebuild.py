@@ -364,10 +364,21 @@ def start_draft(flat, state, work, s):
 
 
 @kernel
+def give_way(flat, work, s, options, chance, dice):
+    """Whoever is kept apart from others leaves the slot to them with this chance, or the keenest always came first."""
+    for p in range(len(work.now)):
+        has_foes = flat.wish.foe_first[p + 1] > flat.wish.foe_first[p]
+        if has_foes and flat.pinned[s, p] < 0 and fraction(dice) < chance:
+            for i in range(options):
+                work.gain[i, p] = BARRED
+
+
+@kernel
 def rebuild(flat, state, work, s, skip, only_locked, dice):
     """Staff the empty slot s; False, and the slot still empty, if a locked drill cannot be staffed."""
     options = gather_options(flat, state, work, s, skip, dice)
     weigh_gains(flat, state, work, s, options)
+    give_way(flat, work, s, options, skip / 2, dice)
     start_draft(flat, state, work, s)
     drafted = draft_locked(flat, work, s, options)
     if drafted < 0:

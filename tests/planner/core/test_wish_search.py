@@ -6,7 +6,7 @@ import random
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from planner.core.check import breaches, cost
@@ -67,6 +67,9 @@ def test_the_state_after_many_edits_is_the_state_of_its_plan_with_wishes_too(see
 
 @settings(max_examples=12, deadline=None)
 @given(SEEDS)
+@example(441038).via("two who are kept apart, and the keener one is not the better")
+@example(1702).via("the same where a station needs both of the others")
+@example(2097).via("the same where each role counts")
 def test_the_plan_is_the_best_of_all_plans_when_they_can_be_counted(seed: int) -> None:
     known = micro(seed)
     best = min(cost(known, plan).total for plan in every_plan(known) if not breaches(known, plan))
