@@ -15,9 +15,9 @@ BARRED = np.int64(-(2**50))  # a gain that no sum brings back
 
 
 @kernel
-def weigh_gains(flat, state, work, s, options):
+def weigh_gains(flat, state, work, s, options, evenly):
     """gain[i, p] for every option and player, the slot being empty; BARRED for who may not stand there."""
-    weigh_groups(flat, state, work)
+    weigh_groups(flat, state, work, evenly)
     for p in range(flat.present.shape[1]):
         if flat.present[s, p]:
             weigh_bands(flat, state, work, p, s)
@@ -81,7 +81,8 @@ def weigh_bands(flat, state, work, p, s):
 
 
 @kernel
-def weigh_groups(flat, state, work):
+def weigh_groups(flat, state, work, evenly):
+    """Least, next to least and most contact of each group; not `evenly`, bounds at which nobody's contact counts."""
     for g in range(len(flat.group_first) - 1):
         least, second, most = np.int64(2**60), np.int64(2**60), np.int64(0)
         for i in range(flat.group_first[g], flat.group_first[g + 1]):
@@ -91,6 +92,8 @@ def weigh_groups(flat, state, work):
                 least, second = minutes, least
             else:
                 second = min(second, minutes)
+        if not evenly:
+            least, second, most = np.int64(-1), np.int64(-1), np.int64(2**60)
         work.group[g, 0], work.group[g, 1], work.group[g, 2] = least, second, most
 
 

@@ -377,7 +377,7 @@ def give_way(flat, work, s, options, chance, dice):
 def rebuild(flat, state, work, s, skip, only_locked, dice):
     """Staff the empty slot s; False, and the slot still empty, if a locked drill cannot be staffed."""
     options = gather_options(flat, state, work, s, skip, dice)
-    weigh_gains(flat, state, work, s, options)
+    weigh_gains(flat, state, work, s, options, fraction(dice) >= skip / 8)  # or no two ever go in together
     give_way(flat, work, s, options, skip / 2, dice)
     start_draft(flat, state, work, s)
     drafted = draft_locked(flat, work, s, options)

@@ -70,6 +70,8 @@ def test_the_state_after_many_edits_is_the_state_of_its_plan_with_wishes_too(see
 @example(441038).via("two who are kept apart, and the keener one is not the better")
 @example(1702).via("the same where a station needs both of the others")
 @example(2097).via("the same where each role counts")
+@example(1860).via("two of a group that is to have even contact: either alone would make it uneven")
+@example(3523).via("the same where units train together")
 def test_the_plan_is_the_best_of_all_plans_when_they_can_be_counted(seed: int) -> None:
     known = micro(seed)
     best = min(cost(known, plan).total for plan in every_plan(known) if not breaches(known, plan))
