@@ -23,10 +23,10 @@ from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
 from planner.night_models import LayingOut
 from planner.public_holidays import refuse_place
+from planner.turns import take_turn
 from shared import audit
 from shared.models import User
 from shared.preview import Preview
-from squads.models import Squad
 
 
 @transaction.atomic
@@ -72,7 +72,7 @@ def planned(season: Season, wanted: Sequence[Break], today: dt.date, was: str | 
 
 def held(season: Season) -> Season:
     """As it stands now, and nobody else changing this calendar until the transaction ends."""
-    Squad.objects.select_for_update(of=("self",)).get(pk=season.squad_id)
+    take_turn(season.squad)
     return Season.objects.select_related("squad__club").get(pk=season.pk)
 
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from planner.break_files import ics, lines, table
 from planner.break_files.found import FoundBreak, FoundBreaks
@@ -21,7 +20,7 @@ from planner.core.calendar import Stretch
 from planner.core.laying_out import Break
 from planner.falling_out import breaks_of
 from planner.fixture_files.found import Refusal, Wanted
-from planner.imports import looks_like_calendar, refused
+from planner.imports import looks_like_calendar, origin_of, refused
 from planner.models import Season
 from shared.preview import Change, Line, Preview, State
 
@@ -86,14 +85,3 @@ def wanted_after(known: list[Break], found: list[FoundBreak], pairs: dict[int, B
     changed = {other.key: taken_over(entry.gap, other) for entry in found if (other := pairs[id(entry)])}
     yield from (changed.get(gap.key, gap) for gap in known)
     yield from (entry.gap for entry in found if pairs[id(entry)] is None)
-
-
-def origin_of(file: FoundBreaks) -> str:
-    if not file.outside:
-        return file.origin
-    words = ngettext(
-        "%(origin)s; %(count)d event outside the season left out",
-        "%(origin)s; %(count)d events outside the season left out",
-        file.outside,
-    )
-    return words % {"origin": file.origin, "count": file.outside}

@@ -13,37 +13,39 @@ from django.utils.translation import gettext as _
 from planner.changes import Refused
 from planner.core.breaks import why_off
 from planner.core.calendar import Stretch
-from planner.core.laying_out import Break, Fate, PatternDay
+from planner.core.laying_out import Break, Fate
 from planner.falling_out import FallingOut, breaks_of
 from planner.laying_out import Layout
 from planner.models import Season
+from shared.clock import WallTime
 
 MOST_BREAKS = 300
 
 
 @dataclass(frozen=True)
 class BreaksPlan:
-    """`left_out` and `to_lay_out`: days of nights that have no session yet and would, or would no longer, fall out."""
+    """`left_out` and `to_lay_out`: when nights that have no session yet would, or would no longer, fall out, by the
+    clock of where they are."""
 
     season: Season
     known: tuple[Break, ...]
     wanted: tuple[Break, ...]
     falling: FallingOut
-    left_out: tuple[tuple[PatternDay, str], ...]
-    to_lay_out: tuple[PatternDay, ...]
+    left_out: tuple[tuple[WallTime, str], ...]
+    to_lay_out: tuple[WallTime, ...]
 
     @classmethod
     def of(cls, season: Season, wanted: Sequence[Break], today: dt.date) -> BreaksPlan:
         """The season's squad and club should be fetched with it."""
         known = breaks_of(season)
-        days = Layout.of(season, today).days
+        days = [(each, on_the_wall(each.starts_at)) for each in Layout.of(season, today).days]
         return cls(
             season,
             tuple(known),
             tuple(wanted),
             FallingOut.of(season, wanted, today, before=known),
-            tuple((each, why) for each in days if each.fate is Fate.NEW and (why := why_off(each.day, wanted))),
-            tuple(each for each in days if each.fate is Fate.OFF and not why_off(each.day, wanted)),
+            tuple((at, why) for each, at in days if each.fate is Fate.NEW and (why := why_off(each.day, wanted))),
+            tuple(at for each, at in days if each.fate is Fate.OFF and not why_off(each.day, wanted)),
         )
 
     @property
@@ -63,6 +65,10 @@ class BreaksPlan:
         sessions = [(s.pk, s.plan_version, why) for s, why in falling.falls], [(s.pk, why) for s, why in falling.stays]
         back = [(session.pk, session.plan_version) for session in falling.returns]
         return digest((self.wanted, *sessions, back, self.left_out, self.to_lay_out))
+
+
+def on_the_wall(moment: dt.datetime) -> WallTime:
+    return WallTime.of(moment, moment.tzinfo or dt.UTC)
 
 
 def digest(shown: object) -> str:

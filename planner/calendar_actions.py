@@ -26,6 +26,7 @@ from planner.models import Break, Fixture, Phase, Season, Session, Slot, Trainin
 from planner.night_models import LayingOut
 from planner.rpe_days import loads_follow
 from planner.slot_plans import SlotPlan, plans_in, template_of
+from planner.turns import take_turn
 from shared import audit
 from shared.models import User
 from shared.preview import Preview, State
@@ -149,7 +150,7 @@ def lay_out(*, season: Season, by: User, today: dt.date, seen: str | None = None
     to and even if it was cancelled. So running twice adds nothing, and nothing that exists is touched.
     `seen`: the digest of the layout that the person saw; Refused if it would be another one by now.
     """
-    squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=season.squad_id)
+    squad = take_turn(season.squad)
     season = Season.objects.select_related("squad__club").get(pk=season.pk)
     layout = Layout.of(season, today)
     if seen is not None and seen != layout.digest:
@@ -185,6 +186,8 @@ def slots_from(night: TrainingNight, session: Session) -> list[Slot]:
 @transaction.atomic
 def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
     """Add a match by hand, or change one: also its day, and whether it is postponed or cancelled."""
+    if fixture.pk:
+        take_turn(fixture.squad)
     did = "changed fixture" if fixture.pk else "added fixture"
     before = {name: str(getattr(fixture, name)) for name in fields} if fixture.pk else {}
     for name, value in fields.items():
@@ -207,7 +210,7 @@ def import_fixtures(
 
     The file is compared again here, under a lock: what a page showed before may be out of date.
     """
-    squad = Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=squad.pk)
+    squad = take_turn(squad)
     found = fixtures_in(squad, content, filename, moved)
     Fixture.objects.bulk_create(found.new)
     with loads_follow(squad, Fixture.objects.filter(pk__in=[fixture.pk for fixture in found.changed])):

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from planner.breaks import digest
 from planner.core.breaks import why_off
-from planner.core.calendar import monday_of
+from planner.core.calendar import at_wall_time, monday_of
 from planner.falling_out import breaks_of
 from planner.laying_out import meets
 from planner.models import Season, Session, TrainingNight
@@ -65,8 +65,9 @@ class Homes:
         return next((night for night in self.nights if self.fits(night, session)), None)
 
     def fits(self, night: TrainingNight, session: Session) -> bool:
-        clock = session.starts.time()
-        is_then = (night.weekday, night.starts) == (session.day.weekday(), clock)
+        # At one moment the squad has one session, so that no two go over to one night on one day.
+        is_then = night.weekday == session.day.weekday()
+        is_then = is_then and at_wall_time(session.day, night.starts, night.zone) == session.starts_at
         is_free = (night.pk, monday_of(session.day)) not in self.held
         return is_then and is_free and session.day in night.days_in(self.season)
 

@@ -6,18 +6,19 @@ The verbs raise Refused, with sentences for the person who asked, when nothing w
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from planner.break_actions import held
-from planner.called_off import Return
+from planner.called_off import CalledOff, Return
 from planner.changes import Refused
 from planner.models import Season, Session
 from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
-from planner.session_actions import restore_session
+from planner.session_actions import put_back
+from planner.turns import hold_nights
 from shared.models import User
 
 
@@ -27,7 +28,7 @@ def look_at_return(*, season: Season, sessions: Collection[int], by: User, today
     season = held(season)
     found = returning(season, sessions, today)
     days = {session.day for session in found.sessions}
-    return found, effects_of(what_if(season.squad, days, lambda: restore_all(found.sessions, by, today), today))
+    return found, effects_of(what_if(season.squad, days, lambda: restore_all(found.lines, by, today), today))
 
 
 @transaction.atomic
@@ -39,7 +40,7 @@ def bring_back(
     found = returning(held(season), sessions, today)
     if seen is not None and seen != found.digest:
         raise Refused(_("The calendar has changed since you saw this. Nothing was written: look through it again."))
-    return restore_all(found.sessions, by, today)
+    return restore_all(found.lines, by, today)
 
 
 def returning(season: Season, sessions: Collection[int], today: dt.date) -> Return:
@@ -51,5 +52,7 @@ def returning(season: Season, sessions: Collection[int], today: dt.date) -> Retu
     return found
 
 
-def restore_all(sessions: Sequence[Session], by: User, today: dt.date) -> list[Session]:
-    return [restore_session(session=session, by=by, today=today) for session in sessions]
+def restore_all(lines: Iterable[CalledOff], by: User, today: dt.date) -> list[Session]:
+    lines = list(lines)
+    hold_nights(line.session for line in lines)
+    return [put_back(line.session, line.night, by, today) for line in lines]

@@ -18,6 +18,7 @@ from planner.core.laying_out import Break
 from planner.models import Season, Session
 from planner.night_models import FellOut
 from planner.scope import sessions_in, why_it_stays
+from planner.turns import hold_nights
 
 
 def breaks_of(season: Season) -> list[Break]:
@@ -101,7 +102,8 @@ class Fates:
 
 
 def write(found: FallingOut) -> None:
-    """Call it in the transaction of the change that it comes from."""
+    """Call it in the transaction of the change that it comes from, which holds the lock on the squad."""
+    hold_nights([*(session for session, _why in found.falls), *found.returns])
     set_cancelled([session for session, _why in found.falls], True)
     set_cancelled(found.returns, False)
     FellOut.objects.filter(session__in=[*found.returns, *found.forgotten]).delete()

@@ -15,8 +15,9 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from planner.break_files.found import FoundBreaks
 from planner.column_models import FixtureColumns
-from planner.core.calendar import Stretch
+from planner.core.calendar import Stretch, at_wall_time
 from planner.fixture_files import ics, table
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Wanted
 from planner.models import Fixture, FixtureState
@@ -82,7 +83,7 @@ def looks_like_calendar(content: bytes, filename: str) -> bool:
     return b"BEGIN:VCALENDAR" in beginning or filename.lower().endswith((".ics", ".ical", ".ifb"))
 
 
-def origin_of(found: FoundFile) -> str:
+def origin_of(found: FoundFile | FoundBreaks) -> str:
     if not found.outside:
         return found.origin
     told = ngettext(
@@ -198,12 +199,15 @@ def day_and_opponent(fixture: Fixture) -> tuple[dt.date, str]:
 
 def take_over(fixture: Fixture, match: FoundMatch, venues: Mapping[str, Venue]) -> None:
     """Write into the fixture what the file says; what it leaves open stays."""
+    was = fixture.kicks_off if fixture.kick_off else None
     fixture.home = fixture.home if match.home is None else match.home
     fixture.where = where_after(fixture, match.venue, venues)
     moved = takes_new_time(fixture, match)
     if moved:
         fixture.kick_off, fixture.all_day = match.moment(fixture.zone), match.kick_off is None
-        fixture.day = fixture.kicks_off.date()
+    elif was and match.kick_off is None and was.tzinfo != fixture.zone:  # what is known of it was meant by the wall
+        fixture.kick_off = at_wall_time(was.date(), was.time(), fixture.zone)
+    fixture.day = fixture.kicks_off.date()
     fixture.uid = match.key if match.uid else fixture.uid
     fixture.opponent = match.opponent
     fixture.competition = match.competition or fixture.competition

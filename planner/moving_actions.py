@@ -17,6 +17,7 @@ from planner.core.calendar import at_wall_time
 from planner.models import Fixture, Session
 from planner.pattern_actions import mark_final
 from planner.session_actions import cancel_session, move_session
+from planner.turns import hold_nights, take_turn
 from shared.models import User
 
 
@@ -42,6 +43,10 @@ def change_match(
 
     `is_final`: whether the club counts it as a final; None leaves that as it is.
     """
+    fates = list(fates)
+    if fates:
+        take_turn(fixture.squad)
+        hold_nights(fate.session for fate in fates)
     saved = save_fixture(fixture=fixture, by=by, **fields)
     if is_final is not None:
         mark_final(saved, is_final, by)

@@ -14,15 +14,14 @@ import holidays
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from planner.break_files.found import shortened
 from planner.changes import Refused
 from planner.core.calendar import Stretch
 from planner.core.laying_out import Break
-from planner.models import Break as BreakRow
 from planner.models import Season
 from planner.night_models import LayingOut
 from shared.models import Club
 
-LONGEST_NAME = BreakRow._meta.get_field("name").max_length
 HOLIDAY = "holiday:"  # before the day in the UID of a break: one that a calendar gives never begins so
 
 
@@ -106,7 +105,3 @@ def spoken_in(country: str, language: str) -> str | None:
     exact = [name for name in known if name.casefold() == wanted]
     related = [name for name in known if name.casefold().split("_")[0] == wanted.split("_")[0]]
     return next(iter((*exact, *related, *(name for name in known if name == "en_US"))), None)
-
-
-def shortened(name: str) -> str:
-    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"

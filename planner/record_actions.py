@@ -25,6 +25,7 @@ from planner.record_models import Account, Confirmation, Line, Presence
 from planner.record_night import NightRecord, frozen, night_record
 from planner.record_told import block_words, rivals_words
 from planner.session_actions import held
+from planner.turns import take_turn
 from shared import audit
 from shared.core.contact import below_or_at
 from shared.models import User
@@ -169,6 +170,7 @@ def bring_back(
 
 def begun(session: Session, now: dt.datetime | None) -> NightRecord:
     """The night as it stands now, its row locked until the transaction ends."""
+    take_turn(session.squad)
     session = held(session)
     if session.cancelled:
         raise Refused(_("%(session)s is cancelled: there is nothing to record.") % {"session": session})

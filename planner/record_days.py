@@ -18,6 +18,7 @@ from planner.models import Session
 from planner.record import field_of, levels_of
 from planner.record_models import Confirmation, DayState, Declared, MatchMinutes, PlayerDay, Presence
 from planner.rpe_days import settle_loads
+from planner.turns import take_turn
 from shared.core.contact import Kind, kind_of
 from squads.models import Squad
 
@@ -32,7 +33,7 @@ COUNTED = (
 @transaction.atomic
 def settle(squad: Squad, first: dt.date, last: dt.date) -> None:
     """Make the kept sums of these days equal to the record. Whoever else enters something waits until this is done."""
-    Squad.objects.select_for_update().get(pk=squad.pk)
+    take_turn(squad)
     wanted = reckoned(squad, first, last)
     kept = PlayerDay.objects.filter(player__squad=squad, day__gte=first, day__lte=last)
     nothing = [row for row in kept if (row.player_id, row.day) not in wanted]

@@ -266,7 +266,8 @@ class MatchSource(models.TextChoices):
 class MatchMinutes(Kept):
     """Minutes that a player played in a match: one of the squad's (`fixture`), or one elsewhere (`opponent`).
 
-    `kick_off` is the moment at which it began, `day` that day at the club. 0 minutes: he did not play.
+    `kick_off` is the moment at which it began, `day` that day where the fixture is, elsewhere at the club. 0 minutes:
+    he did not play.
     """
 
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="match_minutes")
@@ -303,7 +304,8 @@ class MatchMinutes(Kept):
         return f"{self.player}, {date_format(self.day, 'j M Y')}: {self.minutes} min"
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        self.day = self.kick_off.astimezone(self.player.squad.club.tzinfo).date()
+        zone = self.fixture.zone if self.fixture else self.player.squad.club.tzinfo
+        self.day = self.kick_off.astimezone(zone).date()
         super().save(*args, **kwargs)
 
 

@@ -42,13 +42,11 @@ def settle_loads(squad: Squad, first: dt.date, last: dt.date) -> None:
 @contextmanager
 def loads_follow(squad: Squad, rows: QuerySet[Session] | QuerySet[Fixture]) -> Iterator[None]:
     """Around a change of nights or matches, of their day or whether they take place: the loads of their days follow,
-    where somebody has said of one how hard it was."""
+    where somebody has said of one how hard it was. Whoever asks holds the lock on the squad."""
     days = days_answered(rows)
     yield
-    if days:
-        Squad.objects.select_for_update().get(pk=squad.pk)
-        for day in days | days_answered(rows):
-            settle_loads(squad, day, day)
+    for day in days | days_answered(rows) if days else ():
+        settle_loads(squad, day, day)
 
 
 def days_answered(rows: QuerySet[Session] | QuerySet[Fixture]) -> set[dt.date]:

@@ -6,7 +6,8 @@ import datetime as dt
 import hashlib
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
@@ -31,9 +32,10 @@ from planner.core.scope import (
 )
 from planner.models import Season, Session, Slot, TrainingNight
 from planner.record_models import Account, Confirmation
+from planner.rpe_models import Rpe
 from planner.slot_plans import SlotPlan, plans_in
 
-RECORD = (Account.objects, Confirmation.objects)
+RECORD = (Account.objects, Confirmation.objects, Rpe.objects)
 
 
 @dataclass(frozen=True)
@@ -98,8 +100,8 @@ def looked_into(sessions: QuerySet[Session]) -> list[Session]:
     marked = Mark.objects.filter(session=OuterRef("pk")).exclude(state=MarkState.OPEN)
     slots = Prefetch("slots", Slot.objects.prefetch_related("stations"))
     rows = sessions.filter(pattern_day__isnull=False).select_related("squad__club", "fell_out")
-    accounts, confirmations = (Exists(kept.filter(session=OuterRef("pk"))) for kept in RECORD)
-    rows = rows.annotate(is_marked=Exists(marked), is_logged=accounts | confirmations)
+    kept = (Exists(rows.filter(session=OuterRef("pk"))) for rows in RECORD)
+    rows = rows.annotate(is_marked=Exists(marked), is_logged=reduce(or_, kept))
     return list(rows.order_by("starts_at").prefetch_related(slots))
 
 

@@ -27,9 +27,9 @@ from planner.night_models import FellOut
 from planner.scope import Asked, Ending, ScopePlan, digest_of, slots_after
 from planner.session_actions import SlotEdit, write_slots
 from planner.slot_plans import template_of
+from planner.turns import take_turn
 from shared import audit
 from shared.models import User
-from squads.models import Squad
 
 MOST_ROUNDS = 4  # of taking out sessions whose programme would be broken, before all with stations stay
 
@@ -63,13 +63,13 @@ def refuse_out_of_reach(plan: ScopePlan) -> None:
 
 def held(asked: Asked, was: str | None) -> Asked:
     """With the rows as they stand now, and nobody else changing this calendar until the transaction ends."""
-    Squad.objects.select_for_update(of=("self",)).get(pk=asked.night.season.squad_id)
+    take_turn(asked.night.season.squad)
     night = TrainingNight.objects.select_related("season__squad__club").filter(pk=asked.night.pk).first()
     if night is None or (was is not None and digest_of(night) != was):
         raise Refused(
             _("Somebody has changed this night since you opened it. Nothing was written: look at it, then try again.")
         )
-    list(night.sessions.select_for_update(of=("self",)))
+    list(night.sessions.select_for_update(of=("self",)).order_by("pk"))
     return Asked(night, asked.scope, asked.values, asked.session, asked.from_day)
 
 

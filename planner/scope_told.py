@@ -12,6 +12,8 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from planner.core.breaks import why_off
+from planner.core.laying_out import Break
 from planner.core.scope import Merged
 from planner.falling_out import breaks_of
 from planner.forms.calendar import KIT
@@ -41,18 +43,14 @@ def changed_sessions(plan: ScopePlan) -> list[ChangedSession]:
                 for name, (a, b) in merged.changes.items()
             ),
             tuple(kept_told(merged.kept)),
-            note_of(session, plan.moments[session.pk].date(), [(gap.name, gap.days) for gap in breaks]),
+            note_of(session, plan.moments[session.pk].date(), breaks),
         )
         for session, merged in plan.changed
     ]
 
 
-def change_told(name: str, before: Any, after: Any) -> Change:
-    return Change(name_of(name), value_told(name, before), value_told(name, after))
-
-
-def note_of(session: Session, day: dt.date, breaks: Iterable[tuple[str, Any]]) -> str:
-    why = next((name for name, days in breaks if day in days), "")
+def note_of(session: Session, day: dt.date, breaks: Iterable[Break]) -> str:
+    why = why_off(day, breaks)
     if session.cancelled and not why and day != session.day and hasattr(session, "fell_out"):
         return _("takes place again")
     if session.cancelled:

@@ -25,13 +25,15 @@ from planner.calendar_actions import save_or_refuse
 from planner.called_off import home_of
 from planner.changes import Refused, hold, keep, refuse_confirmed, refuse_told
 from planner.core.calendar import at_wall_time
-from planner.models import Block, Session, Slot, Station
+from planner.models import Block, Session, Slot, Station, TrainingNight
 from planner.night_models import FellOut
 from planner.programme import Programme, standing_in
 from planner.record_models import Account
 from planner.rpe_days import loads_follow
 from planner.slot_plans import SlotPlan, refuse_slots
+from planner.turns import take_turn
 from shared import audit
+from shared.clock import WallTime
 from shared.models import User
 from squads.models import Squad
 
@@ -61,19 +63,30 @@ def add_session(
 
 
 @transaction.atomic
-def change_session(*, session: Session, by: User, version: int, **details: Any) -> Session:
-    """Everything but its time and its slots: place, people, kit, aims, notes. At another venue its wall time stays."""
+def change_session(*, session: Session, by: User, version: int, today: dt.date, **details: Any) -> Session:
+    """Everything but its time and its slots: place, people, kit, aims, notes. At another venue its wall time stays; a
+    session that is past goes to none where that would be another moment."""
     session = held(session, version)
     starts = session.starts
     changed = sorted(name for name, value in details.items() if getattr(session, name) != value)
     for name in changed:
         setattr(session, name, details[name])
     if changed:
-        session.starts_at = at_wall_time(starts.date(), starts.time(), session.zone)
+        if "where" in changed:
+            keep_wall_time(session, starts, today)
         session.plan_version += 1
         save_or_refuse(session, at_that_time())
         audit.record(session.squad.club, "changed session", session, by=by, fields=changed)
     return session
+
+
+def keep_wall_time(session: Session, starts: WallTime, today: dt.date) -> None:
+    if session.zone == starts.tzinfo:
+        return
+    moment = at_wall_time(starts.date(), starts.time(), session.zone)
+    if moment != session.starts_at:
+        refuse_past(session, today)
+        session.starts_at = moment
 
 
 @transaction.atomic
@@ -92,7 +105,8 @@ def move_session(
     `drop_plan` takes the stations off first, as a change of the block that can be undone; `keep_plan` moves them
     as they are, for somebody who has seen what they break on the new day.
     """
-    session = held(session, version)
+    take_turn(session.squad)
+    session = held_with_block(session, version) if drop_plan else held(session, version)
     refuse_past(session, today)
     was, old_day = session.starts_at, session.day
     new_day = starts_at.astimezone(session.zone).date()
@@ -119,15 +133,23 @@ def cancel_session(*, session: Session, by: User, today: dt.date) -> Session:
 @transaction.atomic
 def restore_session(*, session: Session, by: User, today: dt.date) -> Session:
     """It takes place after all, with what stood in it. Where its night has ended, in another that runs then, if any."""
-    return set_cancelled(session, False, "restored session", by, today)
+    return put_back(session, home_of(session), by, today)
 
 
-def set_cancelled(session: Session, cancelled: bool, did: str, by: User, today: dt.date) -> Session:
+def put_back(session: Session, night: TrainingNight | None, by: User, today: dt.date) -> Session:
+    """`night`: the one that it belongs to from now on, if that is another one."""
+    return set_cancelled(session, False, "restored session", by, today, night)
+
+
+def set_cancelled(
+    session: Session, cancelled: bool, did: str, by: User, today: dt.date, night: TrainingNight | None = None
+) -> Session:
+    take_turn(session.squad)
     session = held(session)
     refuse_past(session, today)
     if session.cancelled != cancelled:
         session.cancelled = cancelled
-        if not cancelled and (night := home_of(session)):
+        if night:
             session.night, session.pattern_day = night, session.day
         session.plan_version += 1
         with loads_follow(session.squad, Session.objects.filter(pk=session.pk)):
@@ -153,7 +175,7 @@ def edit_slots(
     `let_go`: it may be shorter, whatever its drills take, until the night is dealt again; and its stations are taken
     off with it, as a change of the block, if it is not among them or holds fixed content.
     """
-    session = held(session, version)
+    session = held_with_block(session, version) if let_go else held(session, version)
     refuse_past(session, today)
     refuse_slots([edit.plan for edit in slots])
     known = {slot.pk: slot for slot in session.slots.all()}
@@ -214,6 +236,14 @@ def held(session: Session, version: int | None = None) -> Session:
             _("Somebody has changed this session since you opened it. Nothing was written: look at it, then try again.")
         )
     return session
+
+
+def held_with_block(session: Session, version: int) -> Session:
+    """And the block that it stands in locked before it, for whoever takes stations off."""
+    block = Block.objects.holding(session)
+    if block:
+        hold(block)
+    return held(session, version)
 
 
 def refuse_past(session: Session, today: dt.date) -> None:

@@ -28,7 +28,7 @@ class FatesForm(forms.Form):
         for name, session in self.sessions.items():
             offered = other_days(session, match_days, today)
             self.fields[name] = forms.ChoiceField(
-                label=_now("Training %(time)s on the match day") % {"time": date_format(local(session), "D j M, H:i")},
+                label=_now("Training %(time)s on the match day") % {"time": date_format(session.starts, "D j M, H:i")},
                 choices=[(LEAVE, _("leave it")), *map(as_choice, offered), (CANCEL, _("call it off"))],
                 widget=forms.RadioSelect,
                 required=False,
@@ -45,10 +45,6 @@ class FatesForm(forms.Form):
 
 def name_of(session: Session) -> str:
     return f"fate_{session.pk}"
-
-
-def local(session: Session) -> dt.datetime:
-    return session.starts
 
 
 def as_choice(offer: OtherDay) -> tuple[str, str]:

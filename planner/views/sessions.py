@@ -118,7 +118,7 @@ def edit_session(request: HttpRequest, club: Club, session: int) -> HttpResponse
     form = DetailsForm(request.POST or None, club=club, where=found.where, kit=found.kit, initial=details_of(found))
     if form.is_valid():
         try:
-            change_session(session=found, by=request.user, **form.cleaned_data)
+            change_session(session=found, by=request.user, today=today_at(club), **form.cleaned_data)
         except Refused as refusal:
             form.add_error(None, list(refusal.reasons))
         else:

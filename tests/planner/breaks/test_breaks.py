@@ -116,10 +116,10 @@ def test_a_break_with_another_name_is_the_reason_from_then_on(season, night, squ
 def test_nights_not_laid_out_yet_are_told_and_left_out(season, night, squad, head):
     squad.sessions.filter(day=dt.date(2026, 10, 20)).delete()
     plan = change(season, head, october(19, 25))
-    assert [(each.day.day, why) for each, why in plan.left_out] == [(20, "Half term")]
+    assert [(at.day, why) for at, why in plan.left_out] == [(20, "Half term")]
     assert lay_out(season=season, by=head, today=TODAY) == []
     plan = change(season, head)
-    assert [each.day.day for each in plan.to_lay_out] == [20]
+    assert [at.day for at in plan.to_lay_out] == [20]
     assert len(lay_out(season=season, by=head, today=TODAY)) == 1
 
 

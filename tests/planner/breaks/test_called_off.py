@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from planner.break_actions import change_breaks
 from planner.calendar_actions import lay_out, save_night
@@ -12,12 +15,13 @@ from planner.called_off import called_off
 from planner.called_off_actions import bring_back
 from planner.changes import Refused
 from planner.laying_out import Layout
-from planner.models import Station, TrainingNight
+from planner.models import Session, Station, TrainingNight
 from planner.scope_actions import end_night
 from planner.session_actions import cancel_session
 from tests import factories as f
 from tests.planner.block_cast import stand
 from tests.planner.breaks.cast import SLOTS, TODAY, address, hidden, october, off, on, text_of
+from tests.planner.venues.cast import venue_of
 
 END = dt.date(2026, 10, 7)
 
@@ -54,6 +58,29 @@ def test_brought_back_they_go_over_to_the_night_that_runs_then_and_follow_it(sea
     assert [session.pattern_day.day for session in again.sessions.all()] == [13, 20, 27]
     assert Station.objects.get() == station
     assert lay_out(season=season, by=head, today=TODAY) == []
+
+
+def test_several_come_back_without_working_out_each_night_again(season, ended, squad, head):
+    another(season, head)
+    with CaptureQueriesContext(connection) as one:
+        back(season, squad, head, 13)
+    with CaptureQueriesContext(connection) as two:
+        back(season, squad, head, 20, 27)
+    nights = [sum('FROM "planner_trainingnight"' in query["sql"] for query in each) for each in (one, two)]
+    assert nights[0] == nights[1]
+
+
+def test_two_that_stood_at_one_time_of_the_clock_in_two_zones_do_not_go_over_to_one_night(season, ended, squad, head):
+    again = another(season, head)
+    abroad = f.SessionFactory(
+        squad=squad,
+        starts_at=dt.datetime(2026, 10, 13, 19, tzinfo=ZoneInfo("Europe/Paris")),
+        venue=venue_of(squad.club, zone="Europe/Paris"),
+    )
+    Session.objects.filter(pk=abroad.pk).update(cancelled=True, pattern_day=abroad.day)
+    keys = [session.pk for session in squad.sessions.filter(day=abroad.day)]
+    bring_back(season=season, sessions=keys, by=head, today=TODAY)
+    assert (squad.sessions.get(night=again).venue, off(squad)) == (None, ["20 Oct", "27 Oct"])
 
 
 def test_where_no_night_runs_then_they_come_back_as_they_were(season, ended, squad, head):

@@ -9,8 +9,10 @@ import pytest
 from planner.break_actions import change_breaks
 from planner.falling_out import breaks_of
 from planner.models import Season
+from planner.venue_models import Where
 from tests import factories as f
 from tests.planner.breaks.cast import TODAY, address, hidden, mark, october, off, on, standing, text_of, tuesdays
+from tests.planner.venues.cast import venue_of
 
 pytestmark = pytest.mark.usefixtures("september")
 
@@ -44,6 +46,18 @@ def test_a_break_is_shown_before_it_is_saved(season, night, squad, client):
     assert (off(squad), standing(season)) == ([], [])
     assert "1 session is called off." in text_of(saved(client, url, answer))
     assert (off(squad), standing(season)) == (["20 Oct"], [("Half term", "19 Oct", "25 Oct")])
+
+
+def test_nights_not_laid_out_yet_are_told_by_the_clock_of_their_venue(season, night, squad, client):
+    night.where = Where(venue_of(squad.club, zone="Australia/Lord_Howe"))
+    night.save()
+    squad.sessions.filter(day=dt.date(2026, 10, 20)).delete()
+    url = address("new_break", season.pk)
+    answer = client.post(url, given())
+    assert "left out then Tue 20 Oct 2026, 19:00: Half term" in text_of(answer)
+    saved(client, url, answer)
+    answer = client.post(address("remove_break", season.pk, season.breaks.get().pk), {})
+    assert "made when you lay out Tue 20 Oct 2026, 19:00" in text_of(answer)
 
 
 def test_a_break_that_touches_no_session_is_saved_at_once(season, night, squad, client):

@@ -18,6 +18,9 @@ from planner.calendar_actions import lay_out, save_night
 from planner.changes import Refused
 from planner.core.scope import Member, Scope, carried_over, first_week, merged, reached, sort_out
 from planner.models import Season, Session, TrainingNight
+from planner.record_models import PlayerDay
+from planner.rpe_days import settle_loads
+from planner.rpe_models import Rpe
 from planner.scope import Asked, ScopePlan, digest_of, night_values
 from planner.scope_actions import change_night, end_night
 from planner.session_actions import cancel_session, change_session, move_session
@@ -185,7 +188,7 @@ def test_this_and_later_to_an_earlier_weekday_has_one_session_in_each_week(night
 
 def test_a_session_changed_by_hand_keeps_that_and_follows_in_the_rest(night, squad, head):
     by_hand = on(squad, 10, 13)
-    change_session(session=by_hand, by=head, version=0, where=Where(words="School field"))
+    change_session(session=by_hand, by=head, today=TODAY, version=0, where=Where(words="School field"))
     plan = changed(night, head, starts=dt.time(19, 15), where=HILL_ROAD, coaches=3)
     by_hand.refresh_from_db()
     assert (str(by_hand.where), by_hand.coaches, f"{by_hand.starts_at.astimezone(f.LONDON):%H:%M}") == (
@@ -214,6 +217,20 @@ def test_marked_and_locked_sessions_stay_with_the_reason(night, squad, head):
     plan = changed(night, head, starts=dt.time(19, 15))
     assert [why for _session, why in plan.kept][3:] == ["somebody is marked on it", "a station in it is locked"]
     assert [time for time in times(squad)[3:] if "19:00" in time] == ["Tue 22 Sep 19:00", "Tue 29 Sep 19:00"]
+
+
+def test_a_session_of_which_somebody_said_how_hard_it_was_stays_with_its_load(night, squad, head):
+    answered = on(squad, 9, 22)
+    player = f.PlayerFactory(squad=squad)
+    Rpe.objects.create(player=player, session=answered, number=6, minutes=36, said_by="Ash", by_name="Ash")
+    settle_loads(squad, answered.day, answered.day)
+    evening = dt.date(2026, 9, 22)  # the night has run, and its day is not over
+    plan = changed(night, head, weekday=3, today=evening)
+    assert dict(plan.kept)[answered] == "its record is begun"
+    assert end_night(night=night, from_day=evening, by=head, today=evening).off
+    answered.refresh_from_db()
+    assert (answered.day, answered.cancelled) == (evening, False)
+    assert [(row.day, row.load) for row in PlayerDay.objects.all()] == [(evening, 216)]
 
 
 def test_new_slots_reach_sessions_that_hold_none_that_would_be_lost(night, squad, head):
@@ -385,7 +402,7 @@ def seen_on(answer) -> str:
 
 
 def test_the_page_shows_each_session_before_and_after_and_writes_nothing(night, squad, head, log_in, september):
-    change_session(session=on(squad, 10, 13), by=head, version=0, where=Where(words="School field"))
+    change_session(session=on(squad, 10, 13), by=head, today=TODAY, version=0, where=Where(words="School field"))
     before = list(squad.sessions.values())
     answer = log_in(head).post(at("edit_night", night), form_data(night, starts="19:15", venue_words="Hill Road"))
     text = " ".join(answer.content.decode().split())
@@ -406,7 +423,7 @@ def test_what_was_seen_is_saved(night, squad, head, log_in, september):
 def test_what_changed_meanwhile_is_shown_again_before_it_is_saved(night, squad, head, log_in, september):
     client, data = log_in(head), form_data(night, starts="19:15")
     seen = seen_on(client.post(at("edit_night", night), data))
-    change_session(session=on(squad, 10, 13), by=head, version=0, where=Where(words="School field"))
+    change_session(session=on(squad, 10, 13), by=head, today=TODAY, version=0, where=Where(words="School field"))
     answer = client.post(at("edit_night", night), data | {"seen": seen})
     assert "Nothing is written yet." in answer.content.decode()
     assert seen_on(answer) != seen

@@ -128,7 +128,7 @@ def test_who_saw_an_older_version_is_told_so(session, head):
     move_session(session=session, starts_at=SIX, by=head, version=0, today=TODAY)
     for verb in (
         lambda: move_session(session=session, starts_at=WEDNESDAY, by=head, version=0, today=TODAY),
-        lambda: change_session(session=session, by=head, version=0, where=Where(words="Hall")),
+        lambda: change_session(session=session, by=head, today=TODAY, version=0, where=Where(words="Hall")),
         lambda: edit_slots(session=session, slots=edits(session), by=head, version=0, today=TODAY),
     ):
         with pytest.raises(Refused, match="Somebody has changed this session"):
@@ -156,14 +156,14 @@ def test_calling_off_twice_is_one_event(session, head):
 
 
 def test_details_change_and_older_prints_can_be_told_from_newer(session, head):
-    change_session(session=session, by=head, version=0, first_aider="Sam Ash", aims=["Fold"])
+    change_session(session=session, by=head, today=TODAY, version=0, first_aider="Sam Ash", aims=["Fold"])
     changed = fresh(session)
     assert (changed.first_aider, changed.aims, changed.plan_version) == ("Sam Ash", ["Fold"], 1)
     assert AuditEvent.objects.last().detail == {"fields": ["aims", "first_aider"]}
 
 
 def test_saving_the_same_details_changes_nothing(session, head):
-    change_session(session=session, by=head, version=0, where=session.where)
+    change_session(session=session, by=head, today=TODAY, version=0, where=session.where)
     assert (fresh(session).plan_version, AuditEvent.objects.count()) == (0, 0)
 
 

@@ -14,6 +14,7 @@ from planner.rpe_actions import Told, note_rpe
 from shared.core.contact import Kind
 from shared.models import AuditEvent
 from tests import factories as f
+from tests.planner.venues.cast import venue_of
 
 SUNDAY = dt.date(2026, 10, 11)
 SATURDAY = dt.date(2026, 10, 10)
@@ -125,6 +126,15 @@ def test_minutes_that_another_has_entered_meanwhile_are_shown_and_nothing_is_wri
     with pytest.raises(Refused, match="assistant has noted 80 min meanwhile, you 60"):
         note(fixture, head, {player: 60, other: 20})
     assert MatchMinutes.objects.count() == 1
+
+
+def test_minutes_of_a_match_abroad_count_on_its_day_there(player, squad, assistant):
+    there = venue_of(squad.club, zone="Pacific/Auckland")
+    moment = dt.datetime(2026, 10, 9, 20, tzinfo=dt.UTC)  # still Friday at the club
+    fixture = f.FixtureFactory(squad=squad, venue=there, kick_off=moment)
+    note(fixture, assistant, {player: 60})
+    assert (fixture.day, MatchMinutes.objects.get().day) == (SATURDAY, SATURDAY)
+    assert [(row.day, row.match_minutes) for row in PlayerDay.objects.all()] == [(SATURDAY, 60)]
 
 
 def test_a_match_to_come_has_no_minutes(player, fixture, assistant):

@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 
 from planner.calendar_actions import import_fixtures, lay_out, save_fixture, save_night
+from planner.changes import Refused
 from planner.core.scope import Scope
 from planner.feeds import for_coaches
 from planner.models import Fixture, Session, TrainingNight
@@ -104,11 +105,28 @@ def test_the_day_of_a_session_and_of_a_match_is_that_at_its_venue(squad):
 def test_a_session_that_goes_to_another_zone_keeps_its_wall_time(squad, head):
     session = f.SessionFactory(squad=squad)
     where = Where(venue_of(squad.club, zone="Europe/Paris"))
-    session = change_session(session=session, by=head, version=0, where=where)
+    session = change_session(session=session, by=head, today=EARLY, version=0, where=where)
     session.refresh_from_db()
     assert (f"{session.starts:%H:%M %Z}", session.starts_at.hour) == ("19:00 CEST", 17)
-    session = change_session(session=session, by=head, version=1, where=Where(words="Hall"))
+    session = change_session(session=session, by=head, today=EARLY, version=1, where=Where(words="Hall"))
     assert (f"{session.starts:%H:%M %Z}", session.where) == ("19:00 BST", Where(words="Hall"))
+
+
+def test_a_session_in_the_hour_that_comes_twice_stays_there_when_its_notes_change(squad, head):
+    second = dt.datetime(2026, 10, 25, 1, 30, tzinfo=f.LONDON, fold=1)
+    session = f.SessionFactory(squad=squad, starts_at=second)
+    changed = change_session(session=session, by=head, today=EARLY, version=0, notes="Bring lamps", where=NOWHERE)
+    assert changed.starts_at == second.astimezone(dt.UTC)
+
+
+def test_a_past_session_goes_to_no_venue_where_it_would_have_begun_at_another_moment(squad, head):
+    session = f.SessionFactory(squad=squad)
+    after = {"session": session, "by": head, "version": 0, "today": session.day + dt.timedelta(days=1)}
+    with pytest.raises(Refused, match="past"):
+        change_session(where=Where(venue_of(squad.club, zone="Europe/Paris")), **after)
+    assert Session.objects.get().starts_at == session.starts_at
+    same = Where(venue_of(squad.club, name="Near", zone="Europe/London"))
+    assert change_session(where=same, **after).where == same
 
 
 def test_a_session_is_added_and_moved_by_the_clock_of_its_venue(squad, head):
@@ -148,7 +166,7 @@ def test_place_and_words_follow_as_one_or_stay_as_one(season, squad, head):
     night = night_at(season, head, first)
     lay_out(season=season, by=head, today=EARLY)
     by_hand = squad.sessions.get(day=dt.date(2026, 10, 6))
-    change_session(session=by_hand, by=head, version=0, where=Where(words="School hall"))
+    change_session(session=by_hand, by=head, today=EARLY, version=0, where=Where(words="School hall"))
     plan = change(night, head, where=Where(second))
     assert {session.where for session in squad.sessions.exclude(pk=by_hand.pk)} == {Where(second)}
     by_hand.refresh_from_db()
@@ -163,7 +181,7 @@ def test_a_change_of_the_time_leaves_a_session_abroad_on_its_own_clock(season, s
     lay_out(season=season, by=head, today=EARLY)
     abroad = squad.sessions.get(day=dt.date(2026, 10, 6))
     where = Where(venue_of(squad.club, zone="America/New_York"))
-    change_session(session=abroad, by=head, version=0, where=where)
+    change_session(session=abroad, by=head, today=EARLY, version=0, where=where)
     change(night, head, starts=dt.time(18, 30))
     abroad.refresh_from_db()
     assert (f"{abroad.starts:%H:%M %Z}", abroad.where) == ("18:30 EDT", where)
@@ -213,6 +231,41 @@ def test_a_venue_that_somebody_chose_stays_until_the_file_says_something_else(se
     assert squad.fixtures.first().where == chosen
     import_fixtures(content=FILE.replace(b"mill lane", b"Fen Lane"), **take)
     assert squad.fixtures.first().where == Where(words="Fen Lane")
+
+
+DAY_ALONE = b"""date,opponent,home/away,venue
+10/10/2026,Lys RFC,home,Hall
+"""
+TIMED = b"""date,time,opponent,home/away,venue
+10/10/2026,23:30,Lys RFC,home,Hall
+"""
+
+
+@pytest.mark.parametrize(("first", "clock"), [(DAY_ALONE, "12:00"), (TIMED, "23:30")])
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "America/New_York"])
+def test_a_match_of_a_day_that_goes_to_another_zone_stays_on_its_day_by_the_wall(
+    season, squad, head, first, clock, zone
+):
+    take = {"squad": squad, "filename": "list.csv", "by": head}
+    import_fixtures(content=first, **take)
+    venue = venue_of(squad.club, name="Far Field", zone=zone)
+    import_fixtures(content=DAY_ALONE.replace(b"Hall", b"far field"), **take)
+    fixture = squad.fixtures.get()
+    assert (fixture.venue, f"{fixture.kicks_off:%d %H:%M}", fixture.day) == (
+        venue, f"10 {clock}", dt.date(2026, 10, 10),
+    )  # fmt: skip
+    assert import_fixtures(content=DAY_ALONE.replace(b"Hall", b"far field"), **take).nothing_to_do
+
+
+def test_a_match_of_a_known_moment_takes_the_day_of_its_new_venue(season, squad, head):
+    take = {"squad": squad, "filename": "list.csv", "by": head}
+    import_fixtures(content=TIMED, **take)
+    venue_of(squad.club, name="Far Field", zone="Pacific/Auckland")
+    preview = import_fixtures(content=TIMED.replace(b"Hall", b"far field"), **take)
+    assert not preview.nothing_to_do
+    fixture = squad.fixtures.get()
+    assert f"{fixture.kicks_off:%d %H:%M}" == "11 11:30"
+    assert fixture.day == dt.date(2026, 10, 11)
 
 
 # The forms
