@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace as replace_field
 from typing import Any
 
@@ -15,7 +15,7 @@ from drills.board_models import BoardFigure, BoardScene
 from drills.core.board.as_diagram import around, as_diagram
 from drills.core.board.book import OURS, Book
 from drills.core.board.figures import faults_in, with_figures
-from drills.core.board.reading import written
+from drills.core.board.reading import readable, written
 from drills.core.board.scene import Scene
 from drills.core.diagram import MOST_FRAMES, Diagram
 from drills.core.diagram import written as diagram_written
@@ -53,8 +53,9 @@ def save_scene(
 ) -> BoardScene:
     """Keep a scene under a name, as its next version if the club has one of that name and it may be replaced.
 
-    Raises NameTaken.
+    Raises NameTaken, and Unfit for a scene that nobody could read again.
     """
+    readable(scene)
     Club.objects.select_for_update().get(pk=club.pk)
     kept = BoardScene.objects.of(club).filter(name=name).first()
     if kept and not replace:
@@ -85,7 +86,8 @@ def set_figures(club: Club, under: int, wanted: Mapping[str, float | None], *, b
     now = {row.figure: row.value for row in BoardFigure.objects.of(club).filter(under=under)}
     after = {key: value for key, value in (now | dict(wanted)).items() if value is not None}
     below = book_of(club) if under else OURS
-    if faults := faults_in(after, below):
+    faults = faults_in(after, below) or (() if under else list(faults_of_grades(club, after)))
+    if faults:
         raise FiguresRefused(faults)
     changed = {key: [now.get(key), after.get(key)] for key in {*now, *after} if now.get(key) != after.get(key)}
     BoardFigure.objects.of(club).filter(under=under, figure__in=changed).delete()
@@ -95,6 +97,16 @@ def set_figures(club: Club, under: int, wanted: Mapping[str, float | None], *, b
     if changed:
         audit.record(club, "changed figures of the board", club, by=by, under=under, figures=changed)
     return len(changed)
+
+
+def faults_of_grades(club: Club, adults: Mapping[str, float]) -> Iterator[Fault]:
+    """What the figures for adults would do to an age grade, which inherits those that it has not changed."""
+    grades: dict[int, dict[str, float]] = {}
+    for row in BoardFigure.objects.of(club).filter(under__gt=0):
+        grades.setdefault(row.under, {})[row.figure] = row.value
+    for under, own in grades.items():
+        for fault in faults_in({**adults, **own}):
+            yield Fault(fault.path, _("under %(under)d: %(why)s") % {"under": under, "why": fault.why})
 
 
 def put_on_card(

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from drills import board_words as words
-from drills.board_form import BoardForm, ShownForm
+from drills.board_fields import ShownForm
+from drills.board_form import BoardForm
 from drills.core.board.answer import counsel, judgement
 from drills.core.board.as_diagram import View, around, as_diagram, window
 from drills.core.board.picture import HALVES, Picture, picture
@@ -167,10 +168,6 @@ class Step:
     kept: int  # rules that hold
 
 
-def steps_of(scene: Scene) -> list[Step]:
-    return [step_of(n, instant) for n, instant in enumerate(instants(scene), 1)]
-
-
 def step_of(n: int, instant: Instant) -> Step:
     asked = [rule for rule in rules_of(judgement(instant.scene)) if rule.rule[0] in "PH" and rule.state != "not_asked"]
     wrong = [rule for rule in asked if rule.state != "holds"]
@@ -261,8 +258,13 @@ class BoardPage:
         return [(each["name"], list(map(words.meeting_words, each["meetings"]))) for each in self.answer["carriers"]]
 
     @cached_property
+    def moments(self) -> tuple[Instant, ...]:
+        """Those of the swing; none without one."""
+        return instants(self.scene)
+
+    @cached_property
     def swing(self) -> list[Step]:
-        return steps_of(self.scene)
+        return [step_of(n, instant) for n, instant in enumerate(self.moments, 1)]
 
     def _chosen(self, name: str, default: str) -> str:
         return self.shown.cleaned_data.get(name) or default if self.shown.is_valid() else default
@@ -283,25 +285,29 @@ class BoardPage:
 
     @property
     def drawn(self) -> dict[str, Any]:
-        """What the page's script draws: the diagram, and what lies under it."""
-        shown = {"diagram": written(self.picture.diagram), "under": self.picture.under, "line": self.scene.line}
-        return shown | {"swing": self.swung, "said": {rule.rule: [rule.state, rule.said] for rule in self.rules}}
+        """What the page's script draws: the diagram, what lies under it, and the swing to play."""
+        return self.drawn_while_held | {"swing": self.swung}
+
+    @property
+    def drawn_while_held(self) -> dict[str, Any]:
+        """Without the swing, which is not shown before a man is let go."""
+        shown = {"diagram": written(self.picture.diagram), "under": self.picture.under}
+        return shown | {"said": {rule.rule: [rule.state, rule.said] for rule in self.rules}}
 
     @property
     def frames(self) -> tuple[list[Scene], list[str]]:
         """What goes on a card: the scene, or each moment of its swing, and what it says in a line."""
-        if self.scene.next is None:
+        if not self.moments:
             return [self.scene], [note_of(self.rules)]
-        moments = instants(self.scene)
-        return [each.scene for each in moments], [note_of(step.rules, step.title) for step in self.swing]
+        return [each.scene for each in self.moments], [note_of(step.rules, step.title) for step in self.swing]
 
     @property
     def swung(self) -> dict[str, Any] | None:
         """The moments of the swing as frames to play."""
-        if self.scene.next is None:
+        if not self.moments:
             return None
         notes = tuple(f"{step.title}. {step.late}" for step in self.swing)
-        scenes = tuple(each.scene for each in instants(self.scene))
+        scenes = tuple(each.scene for each in self.moments)
         return written(as_diagram(scenes, around(scenes), notes))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django.contrib import messages
@@ -14,12 +16,13 @@ from django.views.decorators.http import require_POST
 
 from drills.actions import DrillRefused, EditedMeanwhile
 from drills.board_actions import NameTaken, book_of, put_on_card, remove_scene, save_scene
-from drills.board_form import BoardForm, CardForm, SaveForm, ShownForm
+from drills.board_fields import CardForm, SaveForm, ShownForm
+from drills.board_form import BoardForm
 from drills.board_models import BoardFigure, BoardScene
 from drills.board_page import BoardPage, advised, ink
 from drills.board_presets import FIRST, PRESETS
 from drills.board_words import page_words
-from drills.core.board.reading import scene_from
+from drills.core.board.reading import Unfit, scene_from
 from shared.access import needs
 from shared.clock import today_at
 from shared.http import download
@@ -47,7 +50,10 @@ def board(request: HttpRequest, club: Club) -> HttpResponse:
 
 @needs(Permission.SEE_DRILLS)
 def board_verdicts(request: HttpRequest, club: Club) -> JsonResponse:
-    """What changes when somebody is moved, as JSON; with `advise` the advice alone. 422: the fields are no scene."""
+    """What changes when somebody is moved, as JSON; with `advise` the advice alone. 422: the fields are no scene.
+
+    With `held`, while he is still being moved, the swing is left out.
+    """
     sent = sent_with(request)
     shown = shown_of(sent, club)
     form = form_of(sent, club, shown)
@@ -56,15 +62,31 @@ def board_verdicts(request: HttpRequest, club: Club) -> JsonResponse:
     if "advise" in sent:
         return JsonResponse({"html": part("advice", request, advised=advised(form.scene))})
     page = BoardPage(form, shown, form.scene)
-    drawn = {"html": part("verdicts", request, page=page), "swing_html": part("swing", request, page=page)}
-    return JsonResponse(drawn | page.drawn)
+    told = {"html": part("verdicts", request, page=page)}
+    if "held" in sent:
+        return JsonResponse(told | page.drawn_while_held)
+    return JsonResponse(told | page.drawn | {"swing_html": part("swing", request, page=page)})
+
+
+def of_kept(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Hands a view a kept scene and its page. One that cannot be read is told instead, and can be removed."""
+
+    @wraps(view)
+    def shown(request: HttpRequest, club: Club, scene: int) -> HttpResponse:
+        kept = kept_of(club, scene)
+        try:
+            page = page_of(kept)
+        except Unfit as unfit:
+            return render(request, "drills/board/unreadable.html", {"kept": kept, "faults": unfit.faults})
+        return view(request, club, kept, page)
+
+    return shown
 
 
 @needs(Permission.SEE_DRILLS)
-def board_scene(request: HttpRequest, club: Club, scene: int) -> HttpResponse:
+@of_kept
+def board_scene(request: HttpRequest, club: Club, kept: BoardScene, page: BoardPage) -> HttpResponse:
     """A scene that the club kept, as it was saved, judged by the figures of today."""
-    kept = kept_of(club, scene)
-    page = page_of(kept)
     return shown_page(request, club, page.form, page.shown, kept=kept)
 
 
@@ -97,10 +119,10 @@ def board_scene_remove(request: HttpRequest, club: Club, scene: int) -> HttpResp
 
 
 @needs(Permission.EDIT_DRILLS)
-def board_scene_card(request: HttpRequest, club: Club, scene: int) -> HttpResponse:
+@of_kept
+def board_scene_card(request: HttpRequest, club: Club, kept: BoardScene, page: BoardPage) -> HttpResponse:
     """Put a kept scene on a drill card, as frames with their verdicts in words."""
-    kept = kept_of(club, scene)
-    page, form = page_of(kept), CardForm(request.POST or None, club=club)
+    form = CardForm(request.POST or None, club=club)
     if form.is_valid():
         drill, (scenes, notes) = form.cleaned_data["drill"], page.frames
         told = {name: form.cleaned_data[name] for name in ("how", "who")}
@@ -116,15 +138,15 @@ def board_scene_card(request: HttpRequest, club: Club, scene: int) -> HttpRespon
 
 
 @needs(Permission.PRINT_SHEETS)
-def board_scene_paper(request: HttpRequest, club: Club, scene: int) -> HttpResponse:
+@of_kept
+def board_scene_paper(request: HttpRequest, club: Club, kept: BoardScene, page: BoardPage) -> HttpResponse:
     """A kept scene on one sheet: the drawing, and every verdict in words."""
-    kept = kept_of(club, scene)
-    words = {"kept": kept, "page": page_of(kept), "club": club, "today": today_at(club)}
+    words = {"kept": kept, "page": page, "club": club, "today": today_at(club)}
     try:
         made = pdf("print/board.html", words, title=_("Board: %s") % kept)
     except PrintingUnavailable as reason:
         messages.error(request, str(reason))
-        return redirect("board_scene", club=club.slug, scene=scene)
+        return redirect("board_scene", club=club.slug, scene=kept.pk)
     return download(made, f"board-{club.slug}-{kept.pk}.pdf", "application/pdf", inline=True)
 
 
@@ -137,10 +159,10 @@ def kept_of(club: Club, scene: int) -> BoardScene:
 
 
 def page_of(kept: BoardScene) -> BoardPage:
-    """A kept scene, judged by the figures of the age grade for which it was saved."""
+    """A kept scene, judged by the figures of the age grade for which it was saved. Raises Unfit."""
     book = book_of(kept.club, kept.under)
     scene = scene_from(kept.scene, book)
-    shown = ShownForm({"kind": USUAL_MAP, "under": kept.under}, grades=[kept.under] if kept.under else [])
+    shown = ShownForm({"kind": USUAL_MAP, "under": kept.under}, grades=BoardFigure.grades_of(kept.club))
     return BoardPage(BoardForm(book, shown=scene), shown, scene)
 
 
@@ -164,7 +186,6 @@ def part(name: str, request: HttpRequest, **words: object) -> str:
 
 def shown_page(request: HttpRequest, club: Club, form: BoardForm, shown: ShownForm, **more: Any) -> HttpResponse:
     page = BoardPage(form, shown, form.scene) if form.scene else None
-    kept = more.get("kept")
     words = {
         "page": page,
         "form": form,
@@ -172,10 +193,15 @@ def shown_page(request: HttpRequest, club: Club, form: BoardForm, shown: ShownFo
         "presets": PRESETS.values(),
         "kept_scenes": BoardScene.objects.of(club).only("name", "club"),
         "asked": sent_with(request),
-        "save": SaveForm(initial={"name": kept.name} if kept else None),
+        "save": SaveForm(initial=saved_as(sent_with(request), more.get("kept"))),
         "data": page and data(club, page),
     }
     return render(request, "drills/board/board.html", words | more)
+
+
+def saved_as(sent: QueryDict, kept: BoardScene | None) -> dict[str, Any]:
+    """The name under which the scene would be kept: what was typed, or the name that it has."""
+    return {"name": sent.get("name", kept.name if kept else ""), "replace": "replace" in sent}
 
 
 def data(club: Club, page: BoardPage) -> dict[str, Any]:

@@ -55,10 +55,12 @@ def test_the_advice_and_the_whole_answer():
         assert best_cpu_ms(lambda f=found: advise(f), 5) < 1000
 
 
+@pytest.mark.parametrize("held", [True, False], ids=["held", "let go"])
 @pytest.mark.parametrize("preset", ["left", "left-in", "wing-away", "swing"])
-def test_what_the_page_asks_for_when_a_man_is_moved(club, assistant, log_in, preset):
-    """The whole request: form, verdicts in words, map and drawing; asked for: 100 ms."""
+def test_what_the_page_asks_for_when_a_man_is_moved(club, assistant, log_in, preset, held):
+    """The whole request: form, verdicts in words, map, drawing, and the swing once he is let go; asked for: 100 ms."""
     coach, fields = log_in(assistant), fields_of(PRESETS[preset].scene(OURS)) | {"kind": "long"}
+    fields |= {"held": "1"} if held else {}
     address = reverse("board_verdicts", kwargs={"club": "brackenford"})
 
     def asked():
@@ -66,5 +68,7 @@ def test_what_the_page_asks_for_when_a_man_is_moved(club, assistant, log_in, pre
 
     asked()  # templates are read once
     work, wall = best_cpu_ms(asked, 15), median_ms(asked, 15)
-    sys.stdout.write(f"\n{preset}: {work:.0f} ms of one core, {wall:.0f} ms on the clock\n")
+    sys.stdout.write(
+        f"\n{preset}, {'held' if held else 'let go'}: {work:.0f} ms of one core, {wall:.0f} ms on the clock\n"
+    )
     assert work < 100

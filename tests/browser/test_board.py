@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from drills.board_actions import save_scene
+from drills.board_models import BoardScene
 from drills.board_presets import PRESETS
 from drills.core import draw
 from drills.core.board.as_diagram import as_diagram, window
@@ -127,6 +128,10 @@ def test_the_figures_and_the_way_to_a_card_are_usable(desktop, club, head, sign_
     for address in ("figures/", f"scenes/{kept.pk}/card/", f"scenes/{kept.pk}/"):
         page.goto(f"/c/brackenford/board/{address}")
         usable(page)
+    BoardScene.objects.update(scene={})  # cannot be read
+    page.goto(f"/c/brackenford/board/scenes/{kept.pk}/")
+    expect(page.get_by_role("alert")).to_contain_text("cannot be read any more")
+    usable(page)
 
 
 def test_a_finger_moves_the_full_back(open_page, board):
@@ -144,3 +149,56 @@ def test_a_finger_moves_the_full_back(open_page, board):
         page.wait_for_timeout(100)  # a finger is no program: each move is seen before the next
     expect(page.locator("[name=m15-depth]")).to_have_value("8")
     expect(rule(page, "P2")).to_have_attribute("data-state", "broken")
+
+
+def nudge(page: Page, name: str, key: str) -> None:
+    page.get_by_role("button", name=name).focus()
+    page.keyboard.press(key)
+
+
+def test_advice_is_taken_away_when_somebody_is_moved(desktop, board):
+    page = board(desktop)
+    page.get_by_role("button", name="Where should the back field stand?").click()
+    expect(page.get_by_role("button", name="Take these places").first).to_be_visible()
+    page.locator("[name=kind]").select_option("cross")
+    expect(page.get_by_role("button", name="Take these places").first).to_be_visible()
+    nudge(page, "defender 15,", "ArrowUp")
+    expect(page.get_by_role("button", name="Take these places")).to_have_count(0)
+
+
+def test_a_lost_connection_is_told_when_advice_is_asked_for(desktop, board):
+    page = board(desktop)
+    page.route("**/board/verdicts/", lambda route: route.abort())
+    page.get_by_role("button", name="Where should the back field stand?").click()
+    expect(page.locator("[data-part=told]")).to_contain_text("The server does not answer")
+
+
+def test_a_kick_whose_row_is_emptied_while_the_answer_is_under_way_is_passed_over(desktop, board):
+    page = board(desktop)
+    held = []
+    page.route("**/board/verdicts/", lambda route: held.append(route) if not held else route.continue_())
+    nudge(page, "flat cross-kick comes down", "ArrowDown")
+    page.locator("summary", has_text="Kicks: where they come down").click()
+    page.locator("[name=k5-name]").fill("")
+    page.locator("[name=k5-name]").press("Tab")
+    held[0].continue_()
+    expect(page.get_by_role("button", name="flat cross-kick comes down")).to_have_count(0)
+    expect(page.locator("[data-part=told]")).not_to_contain_text("The server does not answer")
+    expect(page.locator("[data-part=told]")).to_contain_text("P8 every kick covered")
+
+
+def test_the_swing_is_asked_for_when_a_man_is_let_go_not_before(page, board):
+    board(page)
+    asked = []
+    page.on("request", lambda request: asked.append(request.post_data or "") if "verdicts" in request.url else None)
+    deep = SCENE.man(15)
+    page.mouse.move(*spot(page, deep.x, SCENE.depth(deep)))
+    page.mouse.down()
+    page.mouse.move(*spot(page, deep.x, 8), steps=6)
+    expect(rule(page, "P2")).to_have_attribute("data-state", "broken")
+    assert asked
+    assert all('name="held"' in sent for sent in asked)
+    page.mouse.up()
+    expect(page.locator("[data-part=swing] figcaption").first).to_contain_text("Now")
+    expect(page.locator("[data-part=told]")).to_contain_text("P2 near wing up, full back behind him: broken")
+    assert 'name="held"' not in asked[-1]

@@ -47,10 +47,20 @@ def window(scene: Scene, view: View = View.WIDE) -> Window:
     if view is View.CLOSE:
         left = min(max(half(scene.ball[0] - CLOSE_WIDTH / 2), 0.0), pitch.WIDTH - CLOSE_WIDTH)
         return between(left, CLOSE_WIDTH, scene.line - CLOSE_BEHIND, scene.line + CLOSE_AHEAD)
-    ys = [man.y for man in scene.defenders] + [kick.y for kick in scene.kicks]
-    heads = [y for _x, y in (scene.ball, *scene.attackers)] + [carrier.y for carrier in scene.carriers]
-    foot = min([scene.line - LEAST_BEHIND, *(y - ROOM for y in ys)])
-    return between(0.0, pitch.WIDTH, foot, max([scene.line + AHEAD, *(y + ROOM for y in heads)]))
+    ys = [y for _x, y in spots(scene)]
+    foot = min(scene.line - LEAST_BEHIND, min(ys) - ROOM)
+    return between(0.0, pitch.WIDTH, foot, max(scene.line + AHEAD, max(ys) + ROOM))
+
+
+def spots(scene: Scene) -> Iterator[Place]:
+    """Every place that is drawn, ends of ways included."""
+    yield scene.ball
+    yield from ((man.x, man.y) for man in scene.defenders)
+    yield from scene.attackers
+    yield from ((kick.x, kick.y) for kick in scene.kicks)
+    for carrier in scene.carriers:
+        yield from ((carrier.x, carrier.y), end_of(carrier))
+    yield from (place for _number, place in (scene.next.places if scene.next else ()))
 
 
 def around(scenes: Sequence[Scene]) -> Window:

@@ -111,6 +111,14 @@ def written(scene: Scene) -> dict[str, Any]:
     return found
 
 
+def readable(scene: Scene) -> Scene:
+    """The scene, which can be read again once it is written. Raises Unfit if it cannot."""
+    faults = list(faults_of(written(scene)))
+    if faults:
+        raise Unfit(faults)
+    return scene
+
+
 def man_written(man: Defender) -> dict[str, Any]:
     own = {} if man.speed is None else {"speed": man.speed}
     return {"number": man.number} | spot((man.x, man.y)) | own

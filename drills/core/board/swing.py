@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drills.core.board.reach import distance, seconds_to
-from drills.core.board.scene import BACK_THREE, HALF_BACK, Defender, Moment, Next, Place, Scene
+from drills.core.board.scene import BACK_THREE, Defender, Moment, Next, Place, Scene
 from drills.core.board.usual import usual_kicks, wanted
 
 ON_THE_WAY = 0.5  # of the time that the ball takes
@@ -24,9 +24,9 @@ class Instant:
 
 
 def next_by_the_book(scene: Scene, ball: float, seconds: float) -> Next:
-    """The back three, and the half-back unless he is in the line, in the middle of what the rules want there."""
+    """The back three, and whoever sweeps unless he is in the line, in the middle of what the rules want there."""
     there = replace(scene, ball=(ball, scene.line))
-    swing = {*BACK_THREE, HALF_BACK} - {man.number for man in scene.front}
+    swing = {*BACK_THREE, scene.sweeper} - {man.number for man in scene.front}
     places = ((number, (x, y)) for number, (x, y) in wanted(there).items() if number in swing and scene.man(number))
     return Next((ball, scene.line), seconds, tuple(sorted(places)))
 

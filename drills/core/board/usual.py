@@ -11,6 +11,7 @@ from dataclasses import replace
 from drills.core.board.back_field import FAR_WING, NEAR_WING, full_back_depth, lifted, looked_at
 from drills.core.board.book import Book, Range
 from drills.core.board.scene import (
+    BACK_THREE,
     FULL_BACK,
     HALF_BACK,
     LEFT_WING,
@@ -21,6 +22,7 @@ from drills.core.board.scene import (
     Ruck,
     Scene,
     Side,
+    other,
 )
 
 GUARD, BODYGUARD, THIRD = 0.5, 2.2, 4.7  # metres outside the edge of the ruck, within R1 to R3
@@ -82,16 +84,23 @@ def front_line(scene: Scene, *, half_back_in: bool) -> Iterator[tuple[int, Place
 
 
 def wanted(scene: Scene) -> dict[int, Place]:
-    """x and y of the back three and the sweeper in the middle of what the rules want of each. No sweeper in zone A."""
+    """x and y of the back three and the sweeper in the middle of what the rules want of each.
+
+    Nobody sweeps in zone A, where the half-back should and stands in the line, or where a wing is named for it.
+    """
     seen = looked_at(scene)
     found = dict(swung(seen) if seen.side is Side.LEFT else level(seen))
     sweep = seen.book.depths[seen.zone].sweep
-    if sweep and not seen.half_back_is_in_line:
-        found[HALF_BACK] = (seen.ball[0] + 3.0 * seen.open_side, middle(sweep))
+    if sweep and sweeps(seen):
+        found[seen.sweeper] = (seen.ball[0] + 3.0 * seen.open_side, middle(sweep))
     if seen is not scene:
-        swap = {LEFT_WING: RIGHT_WING, RIGHT_WING: LEFT_WING}
-        found = {swap.get(n, n): (scene.book.width - x, depth) for n, (x, depth) in found.items()}
+        found = {other(n): (scene.book.width - x, depth) for n, (x, depth) in found.items()}
     return {n: (round(x, 1), round(max(scene.line - depth, 0.0), 1)) for n, (x, depth) in found.items()}
+
+
+def sweeps(seen: Scene) -> bool:
+    """The half-back unless he stands in the line, or a deputy; a wing has a place of his own."""
+    return not seen.half_back_is_in_line if seen.sweeper == HALF_BACK else seen.sweeper not in BACK_THREE
 
 
 def swung(seen: Scene) -> Iterator[tuple[int, Place]]:

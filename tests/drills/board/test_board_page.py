@@ -9,12 +9,16 @@ from django.urls import reverse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drills.board_form import BoardForm, ShownForm, setting_of
+from drills import board_page
+from drills.board_fields import ShownForm
+from drills.board_form import BoardForm
 from drills.board_page import BoardPage
 from drills.board_presets import PRESETS
+from drills.board_rows import setting_of
 from drills.core.board.answer import judgement
 from drills.core.board.book import OURS
 from drills.core.board.scene import Scene
+from drills.core.board.swing import instants
 from tests.drills.board.scenes import BALL_LEFT, BALL_MIDDLE
 
 
@@ -149,6 +153,98 @@ def test_a_field_that_makes_no_scene_is_told_and_what_was_typed_stays(coach, fie
     answer = coach.post(at("board_verdicts"), fields)
     assert answer.status_code == 422
     assert told in answer.json()["html"]
+
+
+FAR_OFF = "This place lies more than 22 m beyond the pitch: give one nearer to it."
+
+
+def rows_on(page, letter: str) -> dict[str, str]:
+    """What a browser without a script sends of a list of rows: every field that is there, empty ones too."""
+    form = page.context["form"]
+    rows = {"a": form.attackers, "k": form.kicks, "c": form.runners}[letter]
+    return {field.html_name: "" if field.value() is None else str(field.value()) for row in rows for field in row}
+
+
+def test_without_a_script_there_is_always_room_for_two_more_attackers(coach):
+    """Each judging takes what was filled in and shows two empty rows behind it, up to fifteen."""
+    page = coach.get(at("board") + "?preset=swing")
+    for n in range(15):
+        sent = fields_of(PRESETS["swing"].scene(OURS)) | rows_on(page, "a")
+        page = coach.post(at("board"), sent | {f"a{n}-x": str(3 * n), f"a{n}-beyond": "5"})
+        assert len(page.context["page"].scene.attackers) == n + 1
+        assert len(page.context["form"].attackers) == min(n + 3, 15)
+
+
+def test_a_row_that_was_emptied_is_taken_away_but_not_one_before_it(coach):
+    rows = {"a0-x": "", "a0-beyond": "", "a1-x": "", "a1-beyond": "", "a2-x": "4", "a2-beyond": "5"}
+    rows |= {f"a{n}-{name}": "" for n in range(3, 9) for name in ("x", "beyond")}
+    form = BoardForm(OURS, fields_of(BALL_LEFT) | rows)
+    assert form.scene.attackers == ((4.0, 45.0),)
+    assert len(form.attackers) == 5
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (
+            {"m14-depth": "100"},
+            "14, metres behind the line: " + FAR_OFF,
+        ),
+        (
+            {"k1-depth": "-99"},
+            "kick 2, metres behind the line: " + FAR_OFF,
+        ),
+        (
+            {"a0-x": "", "a1-x": "4", "a1-beyond": "110"},
+            "attacker 2, metres beyond the line: " + FAR_OFF,
+        ),
+        (
+            {"next_x": "50", "m15-to_x": "50", "m15-to_depth": "100"},
+            "15, goes to: metres behind the line: " + FAR_OFF,
+        ),
+        (
+            {"c0-name": "wing", "c0-x": "4", "c0-beyond": "-40"},
+            "runner 1, crosses the goal line at: metres from the left touch line: is where he stands already",
+        ),
+    ],
+)
+def test_a_place_that_no_kept_scene_may_hold_is_told_beside_its_field(coach, sent, told):
+    form = BoardForm(OURS, fields_of(BALL_LEFT) | sent)
+    assert form.scene is None
+    assert told in list(form.faults)
+    assert told in coach.post(at("board"), fields_of(BALL_LEFT) | sent).content.decode()
+
+
+def test_while_a_man_is_held_the_swing_is_left_out(coach):
+    """It is not shown before he is let go, and takes most of the time of an answer."""
+    fields = fields_of(PRESETS["swing"].scene(OURS))
+    whole = coach.post(at("board_verdicts"), fields).json()
+    held = coach.post(at("board_verdicts"), fields | {"held": "1"}).json()
+    assert whole["swing"]["frames"]
+    assert set(whole) - set(held) == {"swing", "swing_html"}
+    assert {name: held[name] for name in held} == {name: whole[name] for name in held}
+
+
+def test_the_moments_of_a_swing_are_reckoned_once(coach, monkeypatch):
+    reckoned = []
+    monkeypatch.setattr(board_page, "instants", lambda scene: reckoned.append(scene) or instants(scene))
+    coach.post(at("board_verdicts"), fields_of(PRESETS["swing"].scene(OURS)))
+    assert len(reckoned) == 1
+
+
+def test_judging_forgets_neither_the_name_nor_the_tick(coach):
+    page = coach.post(at("board"), fields_of(BALL_LEFT) | {"name": "Ruck left", "replace": "on"})
+    save = page.context["save"]
+    assert (save["name"].value(), bool(save["replace"].value())) == ("Ruck left", True)
+
+
+def test_a_named_sweeper_has_a_row_for_where_he_goes(coach):
+    """10 sweeps: the page has fields for his place, and what stands there is where he goes."""
+    sent = fields_of(BALL_LEFT) | {"m10-x": "20", "m10-depth": "6", "m9-x": "", "m9-depth": "", "sweeper": "10"}
+    sent |= {"next_x": "50", "m10-to_x": "44", "m10-to_depth": "7"}
+    page = coach.post(at("board"), sent)
+    assert dict(page.context["page"].scene.next.places)[10] == (44.0, 33.0)
+    assert 'name="m10-to_x" value="44' in page.content.decode()
 
 
 def test_an_unknown_preset_is_the_usual_one(coach):

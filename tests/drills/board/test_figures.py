@@ -82,6 +82,27 @@ def test_a_least_above_its_most_is_refused_and_nothing_changes(club, head):
     assert book_of(club) == OURS
 
 
+def test_figures_for_adults_turn_no_range_of_an_age_grade_around(club, head, log_in):
+    """Under-16s have a least of their own and inherit the most: 25 m is ours, 23 m would be below their 24 m."""
+    set_figures(club, 16, {"depths.B.full_back.least": 24.0}, by=head)
+    with pytest.raises(FiguresRefused, match="under 16: should rise"):
+        set_figures(club, 0, {"depths.B.full_back.most": 23.0}, by=head)
+    assert book_of(club, 16).depths["B"].full_back == (24.0, 25.0)
+    page = log_in(head).post(at("board_figures_save"), {"under": "0", "depths.B.full_back.most": "23"})
+    assert "under 16: should rise: the least first" in page.content.decode()
+    assert set_figures(club, 0, {"depths.B.full_back.most": 24.5}, by=head) == 1
+    set_figures(club, 16, {"depths.B.full_back.least": None}, by=head)
+    assert set_figures(club, 0, {"depths.B.full_back.most": 23.0}, by=head) == 1
+
+
+def test_giving_an_adult_figure_back_turns_no_range_of_an_age_grade_around_either(club, head):
+    set_figures(club, 0, {"depths.B.full_back.most": 30.0}, by=head)
+    set_figures(club, 16, {"depths.B.full_back.least": 28.0}, by=head)
+    with pytest.raises(FiguresRefused, match="under 16"):
+        set_figures(club, 0, {"depths.B.full_back.most": None}, by=head)
+    assert book_of(club).depths["B"].full_back == (18, 30.0)
+
+
 def test_the_database_refuses_a_figure_twice_an_unknown_grade_and_a_value_beyond_all_bounds(club):
     BoardFigure.objects.create(club=club, figure="place_slack", value=1)
     for wrong in ({"under": 3}, {"value": 5000.0}, {"figure": ""}, {}):

@@ -10,7 +10,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from drills.actions import DrillRefused
-from drills.board_actions import NameTaken, put_on_card, save_scene
+from drills.board_actions import NameTaken, put_on_card, save_scene, set_figures
 from drills.board_models import BoardScene
 from drills.board_page import note_of, rules_of
 from drills.board_presets import PRESETS
@@ -18,7 +18,7 @@ from drills.cards import cards_pdf
 from drills.core import diagram
 from drills.core.board.answer import judgement
 from drills.core.board.book import OURS
-from drills.core.board.reading import scene_from
+from drills.core.board.reading import Unfit, scene_from
 from drills.models import Drill
 from shared.models import AuditEvent
 from tests import factories as f
@@ -76,6 +76,45 @@ def test_a_scene_that_is_none_is_not_kept(coach, club):
     page = coach.post(at("board_save"), fields_of(BALL_LEFT) | {"name": "X", "m15-x": "far"}).content.decode()
     assert "Enter a number." in page
     assert not BoardScene.objects.exists()
+
+
+def test_a_scene_that_could_not_be_read_again_is_not_kept(coach, club, head):
+    """A man far behind the goal line has a depth that the form takes, and a place that no scene may have."""
+    page = coach.post(at("board_save"), fields_of(BALL_LEFT) | {"name": "X", "m14-depth": "100"})
+    assert "This place lies more than 22 m beyond the pitch: give one nearer to it." in page.content.decode()
+    far = BALL_LEFT.with_places([(14, (46, -60))])
+    with pytest.raises(Unfit, match="should be -22 to 122"):
+        save_scene(club, "X", far, under=0, replace=False, by=head, today=f.TUESDAY)
+    assert not BoardScene.objects.exists()
+
+
+@pytest.mark.parametrize("name", ["board_scene", "board_scene_card", "board_scene_paper"])
+def test_a_kept_scene_that_cannot_be_read_is_told_and_can_be_removed(coach, kept, name):
+    BoardScene.objects.update(scene=kept.scene | {"line": 900})
+    page = coach.get(at(name, scene=kept.pk), follow=True)
+    told = page.content.decode()
+    assert page.status_code == 200
+    assert "“Ruck left” cannot be read" in told
+    assert "line: is 900; it should be 0 to 100" in told
+    assert at("board_scene_remove", scene=kept.pk) in told
+    assert at("board_scene_paper", scene=kept.pk) not in told
+    coach.post(at("board_scene_remove", scene=kept.pk))
+    assert not BoardScene.objects.exists()
+
+
+def test_a_kept_scene_can_be_judged_by_every_grade_that_the_club_has(coach, club, head, kept):
+    BoardScene.objects.update(under=14)
+    set_figures(club, 16, {"speeds.15": 7.0}, by=head)
+    page = coach.get(at("board_scene", scene=kept.pk))
+    assert [under for under, _words in page.context["shown"].fields["under"].choices] == [0, 14, 16]
+    assert page.context["shown"].grade == 14
+
+
+def test_a_grade_without_own_figures_stays_chosen_when_its_scene_is_judged(coach):
+    """Its figures were given back since, so that those of adults hold; kick and view stay chosen too."""
+    page = coach.post(at("board"), fields_of(BALL_LEFT) | {"under": "14", "kind": "cross"})
+    assert page.context["shown"].grade == 14
+    assert page.context["page"].picture.under.count("hatch-open")
 
 
 def test_a_removed_scene_stays_in_the_audit(coach, kept):

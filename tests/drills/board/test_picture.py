@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from drills.core.board.book import OURS
 from drills.core.board.kicks import KINDS, reach_map
 from drills.core.board.picture import picture
 from drills.core.board.relief import bands, blocks, line_at, runs
+from drills.core.board.scene import Carrier, Next
 from tests.drills.board.scenes import BALL_LEFT
 
 masks = hnp.arrays(bool, st.tuples(st.integers(1, 12), st.integers(1, 12)))
@@ -68,6 +70,24 @@ def test_each_man_is_drawn_where_he_stands():
     there = {thing.label: thing.place for thing in drawn.frames[0].things if thing.kind is diagram.Kind.DEFENDER}
     assert drawn.corner == (0.0, shown.foot)
     assert there["15"] == (17, 40 - 22 - shown.foot)
+
+
+def test_the_part_that_is_shown_holds_every_end_of_a_way():
+    """A way that was cut off at the edge would lead somewhere else."""
+    runner = Carrier("wing", 3, 45, 20, 0, 8.0)
+    deep = replace(
+        BALL_LEFT, kicks=(), carriers=(runner,), next=Next((50, 40), 5.0, ((15, (50, 8.0)), (14, (60, 70.0))))
+    )
+    shown = window(deep)
+    assert all(shown.holds(place) for place in [(20, 0), (50, 8.0), (60, 70.0), (3, 45)])
+    (frame,) = as_diagram((deep,), shown).frames
+    ends = {trail.start: (trail.points[-1][0], trail.points[-1][1] + shown.foot) for trail in frame.trails}
+    assert ends == {"c0": (20, 0), "d15": (50, 8.0), "d14": (60, 70.0)}
+
+
+def test_a_runner_or_attacker_behind_the_line_is_where_he_is_drawn():
+    behind = replace(BALL_LEFT, kicks=(), attackers=((30, 2),), carriers=(Carrier("wing", 3, 5, 3, 0, 8.0),))
+    assert all(window(behind).holds(place) for place in [(30, 2), (3, 5)])
 
 
 def test_with_flights_each_kick_starts_at_a_kicker_and_says_how_long_it_hangs():

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.board_presets import PRESETS
+from drills.core.board.advice import advise
 from drills.core.board.back_field import back_field
 from drills.core.board.book import OURS
 from drills.core.board.judge import judged
@@ -18,7 +19,7 @@ from drills.core.board.reading import scene_from, written
 from drills.core.board.swing import at, instants, next_by_the_book
 from drills.core.board.usual import laid_out, usual_kicks, wanted
 from drills.core.board.verdict import State
-from tests.drills.board.scenes import BALL_LEFT, BALL_MIDDLE
+from tests.drills.board.scenes import BALL_LEFT, BALL_MIDDLE, scene, verdicts
 
 balls = st.sampled_from([5, 8, 10, 12, 15, 22, 30, 35, 40, 48, 55, 60, 62, 65])
 lines = st.sampled_from([12, 15, 22, 23, 30, 40, 50, 60, 78, 85])
@@ -80,6 +81,24 @@ def _way(scene, number, place):
 
 def _runner(scene, number):
     return scene.runner(scene.man(number))
+
+
+def test_a_sweeper_who_is_named_sweeps_wherever_the_half_back_is():
+    """10 deputises while the half-back stands in the line: H1 holds of him, and he goes with the ball."""
+    men = {11: (7, 3), 15: (17, 22), 14: (46, 17), 10: (30, 12), 9: (20, 1)}
+    named = scene(12, men, sweeper=10)
+    places = wanted(named)
+    assert 9 not in places
+    assert 5 <= named.line - places[10][1] <= 8
+    stands = named.with_places(places.items())
+    assert verdicts(back_field(stands))["H1"] == "holds"
+    assert [number for number, _place in next_by_the_book(named, 50, 5.0).places] == [10, 11, 14, 15]
+    assert 10 in {move.who for move in advise(named, rules_first=True).moves}
+
+
+def test_a_wing_who_is_named_sweeper_keeps_his_own_place():
+    named = replace(BALL_LEFT, sweeper=14)
+    assert wanted(named) == {n: place for n, place in wanted(BALL_LEFT).items() if n != 9}
 
 
 def test_with_time_enough_everybody_stands_by_the_book_where_the_ball_is_played_on():

@@ -6,6 +6,7 @@ import * as model from "../diagram/model.js";
 import { Reader } from "../diagram/reader.js";
 
 const FIELDS = { d: ["x", "depth"], a: ["x", "beyond"], c: ["x", "beyond"], k: ["x", "depth"] };
+const SHOWN = ["view", "kind"]; // change the drawing, not the scene
 const MOST_TOLD = 3;
 
 class Board {
@@ -15,7 +16,7 @@ class Board {
     this.address = data.verdicts;
     this.form = document.getElementById("scene");
     this.words = new BoardWords(data.words, this);
-    Object.assign(this, { frame: 0, chosen: null, tool: "choose", grid: 0.5, mark: null, playing: false, told: data.said });
+    Object.assign(this, { frame: 0, chosen: null, tool: "choose", grid: 0.5, mark: null, playing: false, told: data.said, changes: 0 });
     this.grass = new Grass(root.querySelector("svg[data-grass]"), this);
     this.listen();
     root.querySelector("[data-stage-of-board]").remove();
@@ -38,7 +39,7 @@ class Board {
   }
 
   listen() {
-    this.root.addEventListener("change", () => this.ask());
+    this.root.addEventListener("change", ({ target }) => (SHOWN.includes(target.name) ? this.ask() : this.changed()));
     document.addEventListener("click", (event) => {
       const button = event.target.closest("button");
       if (button?.name === "advise") return event.preventDefault(), this.askAdvice();
@@ -110,6 +111,14 @@ class Board {
     return [answer.ok, await answer.json()];
   }
 
+  // The scene is another one: advice for the one before is no advice for it.
+  changed(hit) {
+    this.changes += 1;
+    this.part("advice").innerHTML = "";
+    return this.ask(hit);
+  }
+
+  // While somebody is held the swing is not asked for: it is shown when he is let go.
   // One question at a time; what changed meanwhile is asked next.
   async ask(moved = this.moved_ ?? null) {
     this.moved_ = moved;
@@ -118,7 +127,7 @@ class Board {
     try {
       do {
         this.again = false;
-        const [ok, answer] = await this.send();
+        const [ok, answer] = await this.send(this.dragging ? { held: "1" } : {});
         if (!ok) this.refused(answer);
         else if (!this.again || this.dragging) this.take(answer);
       } while (this.again);
@@ -143,7 +152,7 @@ class Board {
     }
     this.diagram = answer.diagram;
     this.under = answer.under;
-    if (this.chosen?.what !== "thing" && !this.now.paths[this.chosen?.at]) this.chosen = null;
+    if (this.chosen && !this.found(this.chosen)) this.chosen = null;
     this.grass.render();
     this.showSwing(answer);
     if (this.moved_) this.tellChanged(answer.said);
@@ -170,18 +179,33 @@ class Board {
     const changed = Object.keys(said).filter((rule) => said[rule][0] !== this.told[rule]?.[0]);
     const words = changed.slice(0, MOST_TOLD).map((rule) => said[rule][1]);
     const more = changed.length > MOST_TOLD ? [changed.slice(MOST_TOLD).join(", ")] : [];
-    const where = hit.what === "places" ? [] : [this.toldOf(hit)];
-    this.tell([...where, ...(changed.length ? [...words, ...more] : [this.words.say("same")])].join(". "));
+    const where = this.toldOf(hit);
+    this.tell([...(where ? [where] : []), ...(changed.length ? [...words, ...more] : [this.words.say("same")])].join(". "));
+  }
+
+  // What was moved may be gone by the time the answer is here: its row was emptied.
+  found(hit) {
+    return hit.what === "thing" ? model.findThing(this.now, hit.id) : this.now.paths[hit.at];
   }
 
   toldOf(hit) {
-    if (hit.what === "thing") return this.words.thing(model.findThing(this.now, hit.id));
-    const path = this.now.paths[hit.at];
-    return path ? this.words.path(this.now, path) : "";
+    const found = this.found(hit);
+    if (!found) return "";
+    return hit.what === "thing" ? this.words.thing(found) : this.words.path(this.now, found);
   }
 
   async askAdvice() {
-    const [, { html }] = await this.send({ advise: "1" });
+    const { changes } = this;
+    try {
+      const [ok, answer] = await this.send({ advise: "1" });
+      if (!ok) this.refused(answer);
+      else if (changes === this.changes) this.showAdvice(answer);
+    } catch {
+      this.tell(this.words.say("no_answer"));
+    }
+  }
+
+  showAdvice({ html }) {
     this.part("advice").innerHTML = html;
     this.part("advice").querySelector("h3")?.setAttribute("tabindex", "-1");
     this.part("advice").querySelector("h3")?.focus();
@@ -192,8 +216,7 @@ class Board {
       this.write(`m${number}-x`, x);
       this.write(`m${number}-depth`, depth);
     }
-    this.part("advice").innerHTML = "";
-    this.ask({ what: "places" });
+    this.changed({ what: "places" });
   }
 
   // --- What pointer and keys ask for (the verbs that the surface knows)
@@ -207,7 +230,7 @@ class Board {
     this.dragging = true;
     if (hit.what === "bend") return;
     this.writeHit(diagram, hit);
-    this.ask(hit);
+    this.changed(hit);
   }
 
   dropped() {
@@ -224,12 +247,13 @@ class Board {
     }
     this.grass.render();
     if (hit.what !== "bend") this.grass.focus(keyOf(hit));
-    this.ask(hit);
+    this.changed(hit);
   }
 
   nudged(hit, [dx, dy]) {
     const path = this.now.paths[hit.at];
     const thing = hit.what === "thing" && model.findThing(this.now, hit.id);
+    if (!thing && !path) return;
     const from = thing ? [thing.x, thing.y] : path.points.at(-1);
     const to = model.snapped([from[0] + dx, from[1] + dy], this.diagram.area, 0);
     if (model.samePlace(from, to)) return this.tell(this.words.say("at_the_edge"));
