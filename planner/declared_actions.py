@@ -16,14 +16,15 @@ from django.utils.translation import gettext as _
 
 from planner.changes import Refused
 from planner.core.record import LONGEST
-from planner.models import Fixture
+from planner.models import Fixture, FixtureState
 from planner.record_days import settle
 from planner.record_models import Declared, Elsewhere, MatchMinutes, MatchSource
+from planner.turns import take_turn
 from shared import audit
 from shared.clock import today_at
 from shared.core.contact import Kind
 from shared.models import User
-from squads.models import Player, Squad
+from squads.models import Player
 
 
 @transaction.atomic
@@ -37,15 +38,23 @@ def declare_contact(
     declared_by: str,
     by: User,
     replaces: Declared | None = None,
+    besides: bool = False,
     today: dt.date | None = None,
 ) -> Declared:
-    """So many minutes of contact in training elsewhere; 0 where he was asked and there was none."""
-    squad = lock(player.squad)
+    """So many minutes of contact in training elsewhere; 0 where he was asked and there was none.
+
+    The same a second time is taken for a slip, unless it happened `besides`.
+    """
+    squad = take_turn(player.squad)
     refuse_day_to_come(day, today or today_at(squad.club))
     refuse_minutes(minutes)
     refuse_nobody(declared_by)
+    if minutes and kind is Kind.NONE:
+        raise Refused(_("Choose which contact it was."))
     if replaces is not None:
         refuse_replaced(Declared, replaces, _("%(minutes)d min") % {"minutes": minutes}, player)
+    elif not besides:
+        refuse_twice(player, day, place, kind)
     row = Declared.objects.create(
         player=player,
         day=day,
@@ -78,9 +87,11 @@ def note_match_minutes(
 ) -> int:
     """The minutes of these players in a match; returns how many rows are new. `seen`: by player the key of the row
     that the page showed, None where there was none. All or none."""
-    squad = lock(fixture.squad)
+    squad = take_turn(fixture.squad)
     refuse_nobody(declared_by)
-    refuse_day_to_come(fixture.day, today or today_at(squad.club))
+    refuse_match(fixture, today or today_at(squad.club))
+    if any(player.squad_id != squad.pk for player in minutes):
+        raise Refused(_("A player of this form is not in the squad. Open the page again."))
     known = {row.player_id: row for row in MatchMinutes.objects.filter(fixture=fixture).counting()}
     new = {p: much for p, much in minutes.items() if p.pk not in known or known[p.pk].minutes != much}
     refuse_rivals(new, known, seen)
@@ -109,7 +120,7 @@ def note_match_elsewhere(
     today: dt.date | None = None,
 ) -> MatchMinutes:
     """A match for another team: school, county, a guest player."""
-    squad = lock(player.squad)
+    squad = take_turn(player.squad)
     refuse_nobody(declared_by)
     refuse_minutes(minutes)
     if not opponent.strip():
@@ -117,6 +128,9 @@ def note_match_elsewhere(
     refuse_day_to_come(kick_off.astimezone(squad.club.tzinfo).date(), today or today_at(squad.club))
     if replaces is not None:
         refuse_replaced(MatchMinutes, replaces, _("%(minutes)d min") % {"minutes": minutes}, player)
+        if replaces.fixture_id:
+            raise Refused(_("This is one of the squad's own matches: correct it on its team sheet."))
+    refuse_second_match(player, kick_off, replaces)
     row = MatchMinutes.objects.create(
         player=player,
         opponent=opponent.strip(),
@@ -134,11 +148,6 @@ def note_match_elsewhere(
         says=str(row), match=row.opponent, told_by=row.declared_by, was=str(replaces or ""),
     )  # fmt: skip
     return row
-
-
-def lock(squad: Squad) -> Squad:
-    """Entries for one squad come one after the other."""
-    return Squad.objects.select_for_update(of=("self",)).select_related("club").get(pk=squad.pk)
 
 
 def entered(by: User) -> dict[str, Any]:
@@ -169,6 +178,42 @@ def refuse_replaced(model: type, row: Any, mine: str, player: Player) -> None:
         raise Refused(
             _("%(name)s has corrected this meanwhile to %(theirs)d min, you to %(mine)s. Nothing was written.")
             % {"name": later.by_name, "theirs": later.minutes, "mine": mine}
+        )
+
+
+def refuse_match(fixture: Fixture, today: dt.date) -> None:
+    if fixture.state != FixtureState.PLANNED:
+        told = {"match": fixture, "state": fixture.get_state_display()}
+        raise Refused(_("%(match)s is %(state)s: nobody has played in it.") % told)
+    refuse_day_to_come(fixture.day, today)
+
+
+def refuse_twice(player: Player, day: dt.date, place: Elsewhere, kind: Kind) -> None:
+    """Two people tell the same, or a button is pressed twice."""
+    same = Declared.objects.filter(player=player, day=day, place=place, kind=kind).counting().first()
+    if same is not None:
+        told = {"minutes": same.minutes, "who": same.declared_by, "name": same.by_name}
+        raise Refused(
+            _(
+                "The same stands there already: %(minutes)d min, told by %(who)s, entered by %(name)s. Correct that "
+                "line, or say that this was a second time on the same day. Nothing was written."
+            )
+            % told
+        )
+
+
+def refuse_second_match(player: Player, kick_off: dt.datetime, replaces: MatchMinutes | None) -> None:
+    """Nobody plays in two matches at once."""
+    others = MatchMinutes.objects.filter(player=player, kick_off=kick_off, minutes__gt=0).counting()
+    same = others.exclude(pk=replaces.pk if replaces else None).first()
+    if same is not None:
+        told = {"minutes": same.minutes, "who": same.declared_by, "name": same.by_name}
+        raise Refused(
+            _(
+                "A match with this kick-off stands there already: %(minutes)d min, told by %(who)s, entered by "
+                "%(name)s. Correct that line. Nothing was written."
+            )
+            % told
         )
 
 

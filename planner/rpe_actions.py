@@ -18,13 +18,13 @@ from django.utils.translation import gettext as _
 from planner.changes import Refused
 from planner.core.record import LONGEST
 from planner.core.rpe import HIGHEST
-from planner.declared_actions import lock
 from planner.link_actions import hold, refuse_flood
 from planner.link_models import PlayerLink
 from planner.rpe import Occasion, number_words
 from planner.rpe_days import settle_loads
 from planner.rpe_imports import RpeImport, rpe_in
 from planner.rpe_models import Rpe, newest
+from planner.turns import take_turn
 from shared import audit
 from shared.models import User
 from shared.preview import Outdated, Preview
@@ -68,7 +68,7 @@ def note_rpe(*, told: Iterable[Told], by: User | None, said_by: str = "", now: d
     told, now = list(told), now or timezone.now()
     if not told:
         return Noted(0)
-    squad = lock(told[0].player.squad)
+    squad = take_turn(told[0].player.squad)
     news, unseen = told_apart(told)
     for each, last in news:
         name = str(by or each.player)
@@ -148,7 +148,7 @@ def import_rpe(*, squad: Squad, content: bytes, filename: str, by: User, seen: s
     `seen` is the fingerprint of the preview that was confirmed. Raises Unreadable, and Outdated if the rows would
     now do something else: what somebody said meanwhile is seen before it is replaced.
     """
-    squad = lock(squad)
+    squad = take_turn(squad)
     found: RpeImport = rpe_in(squad, content, filename)
     if seen is not None and seen != found.preview.fingerprint:
         raise Outdated(found.preview)

@@ -7,6 +7,7 @@ from planner.views import (
     called_off,
     compare,
     dealing,
+    declared,
     excess,
     feeds,
     fixtures,
@@ -40,6 +41,7 @@ urlpatterns = guarded(
     [
         *attendance.patterns,
         *record.patterns,
+        *declared.patterns,
         *swap.patterns,
         *replies.patterns,
         *rpe.patterns,

@@ -21,6 +21,7 @@ from planner.attendance import span_of_session
 from planner.core.record import Source
 from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
 from planner.core.windows import Finding
+from planner.declared import untold
 from planner.models import Session
 from planner.season_figures import KEPT, audit_end
 from planner.totals import LOOK_BACK, WEEK, Totals
@@ -108,7 +109,7 @@ def counted(squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime) -> 
         {line.player.pk: tuple(spites_of(totals, line)) for line in lines},
         totals.weeks[-1].rules,
         tuple(nights_open(totals, monday, now)),
-        tuple(untold(totals, told, monday)),
+        tuple(untold_in(totals, told, monday)),
     )
 
 
@@ -130,14 +131,9 @@ def nights_open(totals: Totals, monday: dt.date, now: dt.datetime) -> Iterable[N
             yield NightOpen(session, totals.days.records.source(session, now) is Source.NOT_CONFIRMED)
 
 
-def untold(totals: Totals, told: Told, monday: dt.date) -> Iterable[PlaysElsewhere]:
-    """Who plays elsewhere too and of whom nobody has told anything for the week."""
+def untold_in(totals: Totals, told: Told, monday: dt.date) -> Iterable[PlaysElsewhere]:
     sunday = monday + LOOK_BACK
-    rows = PlaysElsewhere.objects.filter(player__squad=totals.squad, from_day__lte=sunday).select_related(
-        "player__squad"
-    )
-    newest = {row.player_id: row for row in rows}
-    return (row for row in newest.values() if row.plays and not told.is_from_elsewhere(row.player_id, monday, sunday))
+    return untold(totals.squad, sunday, lambda player: told.is_from_elsewhere(player, monday, sunday))
 
 
 # With what people asked, decided and did

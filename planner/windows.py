@@ -82,9 +82,9 @@ def decided_level(days: Days, player: int, day: dt.date) -> Level:
 
 
 def matches_between(days: Days, first: dt.date) -> dict[int, list[Match]]:
-    """From that day on up to the last of the days."""
+    """From that day on up to the last of the days, those in which he did not play with 0 minutes."""
     found: dict[int, list[Match]] = defaultdict(list)
-    rows = MatchMinutes.objects.filter(player__in=days.players, minutes__gt=0).counting().order_by()
+    rows = MatchMinutes.objects.filter(player__in=days.players).counting().order_by()
     rows = rows.between(first, days.last)
     named = rows.values_list("player", "day", "minutes", "opponent", "fixture__opponent", "kick_off")
     for player, day, minutes, opponent, ours, starts in named:

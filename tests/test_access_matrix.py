@@ -227,6 +227,14 @@ CLUB_PAGES = {
     "match_rpe": "HA",
     "import_rpe": "HA",
     "confirm_rpe": "HA",
+    # contact and matches elsewhere, minutes of matches: whoever sees totals reads them, the head coach and the welfare
+    # officer enter them
+    "told_of_player": "HWM",
+    "told_of_squad": "HWM",
+    "match_minutes": "HWM",
+    "declare_contact": "HW",
+    "declare_match": "HW",
+    "note_match_minutes": "HW",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",
     "totals_csv": "HWM",
