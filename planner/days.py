@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 
 from planner.attendance import Words, words_of
 from planner.building.attendance import ruling
@@ -60,12 +60,15 @@ class Days:
         open_only: bool = False,
         whole_from: dt.date | None = None,
         only: Player | None = None,
+        to_count: bool = False,
     ) -> Days:
         """The squad's club should be fetched with it. `open_only`: without the nights that are confirmed; `whole_from`:
-        without those before that day. `only`: as if the squad had this one player."""
+        without those before that day. `only`: as if the squad had this one player. `to_count`: without the stations
+        that were planned for confirmed nights, since only what ran counts of those."""
         whole_from = last + ONE_DAY if open_only else whole_from
-        sessions = list(sessions_between(squad, first, last, whole_from, only))
-        records = Records.of((session for session in sessions if session.is_told), only)
+        sessions = list(sessions_between(squad, first, last, whole_from, only, to_count=to_count))
+        told = [session for session in sessions if session.is_told]
+        records = Records.of_one(told, only) if only else Records.of(told)
         players = {player.pk: player for player in ([only] if only else players_between(squad, first, last, sessions))}
         whose = Q(player=only) if only else Q(player__squad=squad)
         clearances = Clearance.objects.filter(whose, from_day__lte=last)
@@ -119,21 +122,36 @@ class Days:
 
 
 def sessions_between(
-    squad: Squad, first: dt.date, last: dt.date, whole_from: dt.date | None = None, only: Player | None = None
+    squad: Squad,
+    first: dt.date,
+    last: dt.date,
+    whole_from: dt.date | None = None,
+    only: Player | None = None,
+    *,
+    to_count: bool = False,
 ) -> Iterable[Session]:
-    """`whole_from` and `only` as in `Days.of`."""
+    """`whole_from`, `only` and `to_count` as in `Days.of`."""
+    sessions = Session.objects.filter(squad=squad).select_related("squad__club")
+    if whole_from:
+        sessions = sessions.filter(Q(day__gte=whole_from) | ~confirmed("pk"))
+    sessions = sessions.annotate(is_told=Exists(Account.objects.filter(session=OuterRef("pk"))))
+    slots = Slot.objects.prefetch_related(Prefetch("stations", stations_with_places(only, to_count)))
+    return (
+        sessions.annotate(is_confirmed=confirmed("pk")).between(first, last).prefetch_related(Prefetch("slots", slots))
+    )
+
+
+def stations_with_places(only: Player | None, to_count: bool) -> QuerySet[Station]:
     places = Place.objects.order_by("player__main_position", "player__family_name")
     stations = Station.objects.select_related("drill").prefetch_related(
         Prefetch("places", places.filter(player=only) if only else places)
     )
-    slots = Slot.objects.prefetch_related(Prefetch("stations", stations))
-    sessions = Session.objects.filter(squad=squad).select_related("squad__club")
-    if whole_from:
-        sessions = sessions.filter(
-            Q(day__gte=whole_from) | ~Exists(Confirmation.objects.filter(session=OuterRef("pk")))
-        )
-    sessions = sessions.annotate(is_told=Exists(Account.objects.filter(session=OuterRef("pk"))))
-    return sessions.between(first, last).prefetch_related(Prefetch("slots", slots))
+    return stations.filter(~confirmed("slot__session")) if to_count else stations
+
+
+def confirmed(session: str) -> Exists:
+    """Whether the session of that name is."""
+    return Exists(Confirmation.objects.filter(session=OuterRef(session)))
 
 
 def players_between(squad: Squad, first: dt.date, last: dt.date, sessions: Iterable[Session]) -> Iterable[Player]:

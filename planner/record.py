@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from django.db.models import Exists, OuterRef, Prefetch
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from drills.models import Drill
 from planner.attendance import span_of_session
@@ -39,25 +39,24 @@ class Records:
     confirmed: frozenset[int] = frozenset()
 
     @classmethod
-    def of(cls, sessions: Iterable[Session], only: Player | None = None) -> Records:
-        """In two queries, or one where nothing has been told. A night without any account is not confirmed.
-
-        `only`: as if nobody but this player had been there.
-        """
-        keys = [session.pk for session in sessions]
+    def of(cls, sessions: Iterable[Session]) -> Records:
+        """In two queries, or one where nothing has been told. A night without any account is not confirmed."""
         confirmed = Exists(Confirmation.objects.filter(session=OuterRef("account__session")))
-        lines = Line.objects.filter(account__session__in=keys).select_related("account").order_by("account", "part")
-        by_account: dict[Account, list[Line]] = defaultdict(list)
-        closed = set()
-        there = Presence.objects.filter(player=only) if only else Presence.objects.all()
-        for line in lines.annotate(is_confirmed=confirmed).prefetch_related(Prefetch("presences", there)):
-            by_account[line.account].append(line)
-            if line.is_confirmed:
-                closed.add(line.account.session_id)
-        told: dict[int, list[core.Told]] = defaultdict(list)
-        for account, its_lines in by_account.items():
-            told[account.session_id].append(told_of(account, its_lines))
-        return cls(dict(told), frozenset(closed))
+        lines = list(lines_of(sessions, Presence.objects.all()).annotate(is_confirmed=confirmed))
+        return cls(told_in(lines), frozenset(line.account.session_id for line in lines if line.is_confirmed))
+
+    @classmethod
+    def of_one(cls, sessions: Iterable[Session], player: Player) -> Records:
+        """As if nobody but this player had been there; of confirmed nights only what he took part in.
+
+        The sessions say whether they are confirmed (`is_confirmed`).
+        """
+        sessions = list(sessions)
+        closed = frozenset(session.pk for session in sessions if session.is_confirmed)
+        his = Presence.objects.filter(player=player)
+        counts = Q(Exists(his.filter(line=OuterRef("pk"))), account__replaced_by__isnull=True)
+        lines = lines_of(sessions, his).filter(~Q(account__session__in=closed) | counts)
+        return cls(told_in(lines), closed)
 
     def is_confirmed(self, session: Session) -> bool:
         return session.pk in self.confirmed
@@ -88,6 +87,23 @@ class Records:
     def _came(self, session: int) -> set[int]:
         told = core.standing(self.told.get(session, ())).values()
         return {player for each in told for player in each.block.players}
+
+
+def lines_of(sessions: Iterable[Session], there: QuerySet[Presence]) -> QuerySet[Line]:
+    """With their accounts and with who was `there`, in order."""
+    lines = Line.objects.filter(account__session__in=[session.pk for session in sessions]).select_related("account")
+    return lines.order_by("account", "part").prefetch_related(Prefetch("presences", there))
+
+
+def told_in(lines: Iterable[Line]) -> dict[int, list[core.Told]]:
+    """By session, in the order in which they were entered."""
+    by_account: dict[Account, list[Line]] = defaultdict(list)
+    for line in lines:
+        by_account[line.account].append(line)
+    told: dict[int, list[core.Told]] = defaultdict(list)
+    for account, its_lines in by_account.items():
+        told[account.session_id].append(told_of(account, its_lines))
+    return dict(told)
 
 
 def told_of(account: Account, lines: Iterable[Line]) -> core.Told:

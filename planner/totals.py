@@ -97,7 +97,8 @@ class Totals:
 
 def totals_of(squad: Squad, first_monday: dt.date, weeks: int, today: dt.date, *, only: Player | None = None) -> Totals:
     """The contact of each player in so many weeks, or of one alone. The squad's club should be fetched with it."""
-    days = Days.of(squad, first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1), only=only)
+    first, last = first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1)
+    days = Days.of(squad, first, last, only=only, to_count=True)
     return totals_from(days, first_monday, weeks, today)
 
 

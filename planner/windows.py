@@ -108,7 +108,7 @@ def totals_with_told(
     made them.
     """
     first, last = first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1)
-    days = Days.of(squad, first, last, whole_from=whole_from, only=only)
+    days = Days.of(squad, first, last, whole_from=whole_from, only=only, to_count=True)
     told, by_player = told_of(days, season_from), stretches_by_player(days)
     summed = sums_kept(squad, first, whole_from) if whole_from else {}
     for player, stretches in (*told.contact.items(), *summed.items()):

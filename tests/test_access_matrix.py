@@ -36,6 +36,10 @@ ROLES = {"H": "head_coach", "A": "assistant", "W": "welfare_officer", "M": "medi
 # Who may open what inside a club: H head coach, A assistant coach, W welfare officer,
 # M medical. Grouped by what it is about.
 CLUB_PAGES = {
+    # members: everybody reads who has which role, the head coach gives and takes them
+    "members": "HAWM",
+    "new_member": "H",
+    "member": "H",
     # squads: everybody sees them, the head coach keeps the list, the assistant marks who is away,
     # the welfare officer records clearances and chooses the rules
     "squads": "HAWM",
@@ -214,6 +218,7 @@ CLUB_PAGES = {
     # the record: everybody reads what ran, coaches tell and confirm it, the head coach corrects what is confirmed
     "record": "HAWM",
     "record_paper": "HAWM",
+    "night_history": "HAWM",
     "confirm_record": "HA",
     "record_station": "HA",
     "record_drop": "HA",
@@ -322,6 +327,7 @@ def cast(squad) -> dict[str, Any]:
     )
     return {
         "squad": squad.slug,
+        "member": f.MembershipFactory(club=squad.club).pk,
         "player": player.pk,
         "absence": Absence.objects.create(player=player, first_day=f.TUESDAY, last_day=f.TUESDAY).pk,
         "drill": drill.pk,

@@ -15,6 +15,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 from planner.core.record import Source
 from shared.core.contact import Kind, Level
@@ -34,7 +35,10 @@ class Room(StrEnum):
 
     @property
     def rank(self) -> int:
-        return list(Room).index(self)
+        return _RANKS[self]
+
+
+_RANKS = {room: rank for rank, room in enumerate(Room)}
 
 
 def worst(rooms: Iterable[Room]) -> Room:
@@ -135,7 +139,7 @@ class Rolling:
         return self.hundredths / 100
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Figure:
     """Contact of one kind in one week against its limit. `stretches` made it, in the order of time."""
 
@@ -145,7 +149,7 @@ class Figure:
     stretches: tuple[Stretch, ...]
     rolling: Rolling
 
-    @property
+    @cached_property
     def hundredths(self) -> int:
         return sum(stretch.counted for stretch in self.stretches)
 
@@ -162,7 +166,7 @@ class Figure:
         """The share of the limit from which on it is near."""
         return self.near_percent / 100
 
-    @property
+    @cached_property
     def not_allowed(self) -> tuple[Stretch, ...]:
         return tuple(stretch for stretch in self.stretches if stretch.is_not_allowed)
 
@@ -194,7 +198,7 @@ class Figure:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PlayerWeek:
     """One player's contact in the week from `monday`: a figure for each kind that can be limited."""
 
@@ -212,7 +216,7 @@ class PlayerWeek:
         """A day is not neared little by little: on the last one allowed nobody is near the limit."""
         return self.full_days_limit is not None and len(self.days_with_full) > self.full_days_limit
 
-    @property
+    @cached_property
     def room(self) -> Room:
         days = Room.PAST if self.has_too_many_full_days else Room.FINE
         return worst([days, *(figure.room for figure in self.figures)])
@@ -231,9 +235,10 @@ def player_week(
     player: int, monday: dt.date, stretches: Sequence[Stretch], limits: WeekLimits | None = None
 ) -> PlayerWeek:
     """The player's week. `stretches` are his own; those of the six days before count in the seven-day sums."""
-    limits = limits or WeekLimits()
-    his = sorted((s for s in stretches if s.player == player), key=lambda stretch: (stretch.day, stretch.slot))
-    here = [stretch for stretch in his if monday_of(stretch.day) == monday]
+    limits, sunday = limits or WeekLimits(), monday + 6 * ONE_DAY
+    near = (s for s in stretches if s.player == player and monday - 6 * ONE_DAY <= s.day <= sunday)
+    his = sorted(near, key=lambda stretch: (stretch.day, stretch.slot))
+    here = [stretch for stretch in his if stretch.day >= monday]
     return PlayerWeek(
         player,
         monday,
@@ -257,6 +262,8 @@ def rolling(stretches: Iterable[Stretch], monday: dt.date) -> Rolling:
     by_day: dict[dt.date, int] = defaultdict(int)
     for stretch in stretches:
         by_day[stretch.day] += stretch.counted
+    if not by_day:
+        return Rolling(0, monday)
     ends = (monday + n * ONE_DAY for n in range(7))
     sums = (Rolling(sum(much for day, much in by_day.items() if end - SEVEN_DAYS < day <= end), end) for end in ends)
     return max(sums, key=lambda each: each.hundredths)

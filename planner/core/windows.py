@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 from itertools import pairwise
 
 from planner.core.totals import ONE_DAY, Figure, PlayerWeek, Rolling, Room, Stretch, worst
@@ -140,7 +141,7 @@ class Part:
         return self.session == session or (self.session is None and self.day == day)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Finding:
     """One measure of one player in one week, against what binds. `amount` is exact, in the unit of the measure."""
 
@@ -151,7 +152,7 @@ class Finding:
     parts: tuple[Part, ...] = ()
     watched: Rolling | None = None
 
-    @property
+    @cached_property
     def excess(self) -> Fraction:
         """How far beyond the limit: above the most, or below the least."""
         if self.bound is None:
@@ -159,7 +160,7 @@ class Finding:
         beyond = self.amount - self.bound.amount
         return max(Fraction(0), -beyond if self.measure.is_a_least else beyond)
 
-    @property
+    @cached_property
     def room(self) -> Room:
         """The limit itself is inside, and near where the measure can be neared. Nothing at all is never near."""
         if self.bound is None:
@@ -200,7 +201,7 @@ class PlayerWindows:
     def player(self) -> int:
         return self.week.player
 
-    @property
+    @cached_property
     def in_spite(self) -> tuple[Stretch, ...]:
         return tuple(stretch for figure in self.week.figures for stretch in figure.not_allowed)
 
@@ -215,7 +216,7 @@ class PlayerWindows:
     def near(self) -> tuple[Finding, ...]:
         return tuple(finding for finding in self.findings if finding.room is Room.NEAR)
 
-    @property
+    @cached_property
     def room(self) -> Room:
         spite = Room.NOT_ALLOWED if self.in_spite else Room.FINE
         return worst([spite, *(finding.room for finding in self.findings)])

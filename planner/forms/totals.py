@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,8 @@ from planner.core.totals import monday_of
 from planner.models import Block
 from shared.models import Club
 from squads.models import Squad
+
+HALF_A_YEAR = dt.timedelta(days=183)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,26 +34,45 @@ class Span:
         return cls(squad, monday, (block.last_day - monday).days // 7 + 1, block)
 
 
-class SpanForm(forms.Form):
-    """Everything may be left out: then it is this week of the club's first squad."""
+def blocks_of_season(squad: Squad, day: dt.date) -> list[Block]:
+    """Those that touch the season of the squad that the day falls into; without one, half a year about the day."""
+    season = squad.seasons.filter(first_day__lte=day, last_day__gte=day).first()
+    first, last = (season.first_day, season.last_day) if season else (day - HALF_A_YEAR, day + HALF_A_YEAR)
+    begun = squad.blocks.filter(first_day__lte=last, first_day__gte=first - 2 * HALF_A_YEAR)
+    return [block for block in begun if block.last_day >= first]
 
-    squad = forms.ModelChoiceField(
-        Squad.objects.none(), label=_("Squad"), required=False, to_field_name="slug", empty_label=None
-    )
+
+class SpanForm(forms.Form):
+    """Everything may be left out: then it is this week of the club's first squad.
+
+    `squads` are those of the club, fetched with it. Any block of the club is taken; those that are offered are of the
+    squad and season that the page shows (`offer`), for ten seasons of twenty squads have two thousand.
+    """
+
+    squad = forms.TypedChoiceField(label=_("Squad"), required=False, empty_value=None)
     week = forms.DateField(
         label=_("A day of the week"),
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
     block = forms.ModelChoiceField(
-        Block.objects.none(), label=_("Or a whole block"), required=False, empty_label=_("this week only")
+        Block.objects.none(),
+        label=_("Or a whole block"),
+        required=False,
+        help_text=_("of the season that this day falls into"),
     )
 
-    def __init__(self, *args: Any, club: Club, today: dt.date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, club: Club, squads: Sequence[Squad], today: dt.date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today, self.squads = today, list(Squad.objects.filter(club=club).select_related("club"))
-        self.fields["squad"].queryset = Squad.objects.filter(club=club).select_related("club")
-        self.fields["block"].queryset = Block.objects.of(club).select_related("squad")
+        self.today, self.squads = today, squads
+        self.fields["squad"].choices = [(squad.slug, squad.name) for squad in squads]
+        self.fields["squad"].coerce = {squad.slug: squad for squad in squads}.__getitem__
+        self.fields["block"].queryset = Block.objects.of(club).select_related("squad__club")
+        self.offer(())
+
+    def offer(self, blocks: Iterable[Block]) -> None:
+        """These blocks to choose from."""
+        self.fields["block"].choices = [("", _("this week only")), *((block.pk, str(block)) for block in blocks)]
 
     def clean_week(self) -> dt.date | None:
         week = self.cleaned_data["week"]

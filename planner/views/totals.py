@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from planner.core.totals import monday_of
-from planner.forms.totals import Span, SpanForm
+from planner.forms.totals import Span, SpanForm, blocks_of_season
 from planner.forms.week import day_from
 from planner.totals import WEEK, totals_csv_text, totals_of
 from planner.views.drawn import drawn
@@ -22,13 +22,14 @@ from shared.clock import today_at
 from shared.http import download
 from shared.models import Club
 from shared.roles import Permission
-from squads.models import Player
+from squads.models import Player, Squad
 
 LEDGER_WEEKS = 4
 
 
 def form_of(request: HttpRequest, club: Club) -> SpanForm:
-    return SpanForm(request.GET, club=club, today=today_at(club))
+    squads = list(Squad.objects.filter(club=club).select_related("club"))
+    return SpanForm(request.GET, club=club, squads=squads, today=today_at(club))
 
 
 def span_or_404(request: HttpRequest, club: Club) -> Span:
@@ -41,11 +42,13 @@ def span_or_404(request: HttpRequest, club: Club) -> Span:
 @needs(Permission.SEE_TOTALS)
 def totals(request: HttpRequest, club: Club) -> HttpResponse:
     form = form_of(request, club)
-    span, shown = form.span, ""
+    span, again, shown = form.span, form, ""
     if span:
-        shown = weeks_drawn(request, span, today_at(club))
-        form.initial = {"squad": span.squad.slug, "week": span.monday, "block": span.block}
-    again = SpanForm(initial=form.initial, club=club, today=form.today) if form.is_valid() else form
+        shown = weeks_drawn(request, span, form.today)
+        if form.is_valid():
+            chosen = {"squad": span.squad.slug, "week": span.monday, "block": span.block}
+            again = SpanForm(initial=chosen, club=club, squads=form.squads, today=form.today)
+        again.offer(blocks_of_season(span.squad, span.monday))
     return render(request, "planner/totals/totals.html", {"form": again, "span": span, "drawn": shown})
 
 

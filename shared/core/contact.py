@@ -29,13 +29,15 @@ class Level(StrEnum):
 
     @property
     def height(self) -> int:
-        return list(Level).index(self)
+        return _HEIGHTS[self]
 
     def allows(self, kind: Kind) -> bool:
         """Live set piece asks for the same clearance as full contact."""
-        return self.height >= _NEEDED[kind].height
+        return _HEIGHTS[self] >= _HEIGHTS[_NEEDED[kind]]
 
 
+# Looked up some ten thousand times for a week of a squad.
+_HEIGHTS = {level: height for height, level in enumerate(Level)}
 _NEEDED = {
     Kind.NONE: Level.NONE,
     Kind.CONTROLLED: Level.CONTROLLED,

@@ -7,7 +7,7 @@ from typing import Any
 from django import template
 from django.utils.safestring import SafeString
 
-from shared import charts
+from shared import charts, member_actions
 
 register = template.Library()
 
@@ -27,6 +27,12 @@ def kind_mark(kind: str) -> SafeString:
 @register.filter
 def kind_words(kind: str) -> str:
     return charts.kind_words(kind)
+
+
+@register.filter
+def role_name(key: str) -> str:
+    """A role by its key, as people read it; "" for one that is not known."""
+    return member_actions.role_name(key)
 
 
 @register.filter

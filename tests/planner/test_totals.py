@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 
 import pytest
 from django.db import connection
@@ -201,6 +202,39 @@ def test_who_is_past_stands_first_with_the_excess_in_words(cast, welfare, log_in
 def test_the_weeks_of_a_block_come_one_after_the_other(cast, welfare, log_in, in_that_week):
     text = page(log_in(welfare), "totals", f"?block={cast.block.pk}").content.decode()
     assert text.index("5 Oct – 11 Oct 2026") < text.index("12 Oct – 18 Oct 2026")
+
+
+def offered(answer) -> list[str]:
+    """The blocks to choose from, as the page names them."""
+    inside = answer.content.decode().partition('<select name="block"')[2].partition("</select>")[0]
+    return [name.strip() for name in re.findall(r"<option[^>]*>([^<]*)</option>", inside)]
+
+
+@pytest.fixture
+def blocks_of_three_kinds(cast):
+    """A season around the week, with a block of an earlier season and one of another squad beside its own."""
+    f.SeasonFactory(squad=cast.squad)
+    f.BlockFactory(squad=cast.squad, name="Last year", first_day=dt.date(2025, 10, 6))
+    f.BlockFactory(squad=cast.squad, name="Over the summer", first_day=dt.date(2026, 7, 6), weeks=9)
+    f.BlockFactory(squad=f.SquadFactory(club=cast.squad.club, slug="seconds"), name="Of the seconds")
+
+
+def test_the_blocks_to_choose_from_are_of_the_squad_and_season_shown(
+    cast, blocks_of_three_kinds, welfare, log_in, in_that_week
+):
+    client = log_in(welfare)
+    assert offered(page(client, "totals")) == ["this week only", str(cast.block), "Over the summer"]
+    assert offered(page(client, "totals", "?week=2025-11-03")) == ["this week only", "Last year"]
+    assert offered(page(client, "totals", "?squad=seconds")) == ["this week only", "Of the seconds"]
+
+
+def test_a_block_of_another_season_can_be_asked_for_by_its_address(
+    cast, blocks_of_three_kinds, welfare, log_in, in_that_week
+):
+    old = cast.squad.blocks.get(name="Last year")
+    answer = page(log_in(welfare), "totals", f"?block={old.pk}")
+    assert "6 Oct – 12 Oct 2025" in answer.content.decode()
+    assert f'<option value="{old.pk}" selected>' in answer.content.decode()
 
 
 def test_a_week_that_is_no_day_is_told_at_its_field(cast, welfare, log_in, in_that_week):

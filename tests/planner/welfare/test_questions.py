@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
+from dataclasses import replace
 from html import unescape
 
 import pytest
 
+from planner.core.record import Here, Part
 from planner.core.windows import Measure
-from planner.models import Station
-from planner.record_models import Declared
+from planner.models import PlanChange, Station
+from planner.programme import Programme, standing_in
+from planner.record_actions import confirm_night, correct_line
+from planner.record_models import Account, Declared
 from planner.season_figures import KEPT
 from planner.welfare_actions import ask_excess, decide_excess, note_action
 from tests import factories as f
@@ -18,6 +23,7 @@ from tests.planner.welfare.cast import MONDAY
 from tests.planner.welfare.test_week import beyond
 
 MOST_CLICKS = 3
+AFTER = dt.datetime(2026, 10, 10, 9, tzinfo=f.LONDON)
 LINK = re.compile(r'<a\b[^>]*?href="([^"]*)"[^>]*>(.*?)</a>', re.DOTALL)
 
 
@@ -108,6 +114,39 @@ def test_whether_anyone_was_in_contact_while_a_decision_kept_him_from_it(reader)
 
 def test_who_supervised_and_whether_a_first_aider_was_there(reader):
     reader.click("Tue 6 Oct").answers("Ash, Bo", "Cy Wren")
+
+
+@pytest.fixture
+def corrected(reader, cast, head):
+    """A hand edit of Tuesday before the night, its confirmation, and a correction two days later."""
+    f.BlockFactory(squad=cast.squad)
+    block, night = cast.squad.blocks.get(), cast.tuesday
+    after = standing_in(block).of_sessions([night.pk])
+    before = Programme(tuple(replace(each, coach="Bo") if n == 0 else each for n, each in enumerate(after.stations)))
+    sides = ({"sessions": [night.pk], "stations": side.to_json()} for side in (before, after))
+    PlanChange.objects.create(block=block, made_by=head, what="coach of A", before=next(sides), after=next(sides))
+    confirm_night(session=night, by=head, version=night.plan_version, now=AFTER)
+    account = Account.objects.filter(session=night, drill=after.stations[0].drill).first()
+    correct_line(
+        session=night, spot=account.spot, parts=[Part(4, "C2", 100, "C2", {cast.players[0].pk: Here(4)})],
+        seen=account.pk, by=head, may_correct=True, why="the watch said so", now=AFTER + dt.timedelta(days=2),
+    )  # fmt: skip
+    reader.title = account.title
+    reader.open(reader.address)
+    return reader
+
+
+def test_what_the_plan_said_that_day_and_what_changed_later(corrected):
+    corrected.click("Tue 6 Oct").click("Plan and changes")
+    corrected.answers(
+        "kept as it stood when head confirmed the night, Sat 10 Oct 2026, 09:00",
+        f"{corrected.title} : 9 min, C2",
+        "coach of A",
+        "coach: Bo → –",
+        "9 min C2, 1 player → 4 min C2, 1 player (the watch said so)",
+        "Corrected after it was confirmed head , Mon 12 Oct 2026, 09:00",
+    )
+    assert corrected.clicks == 2
 
 
 def test_which_limit_applied_on_that_date_from_which_document(reader):

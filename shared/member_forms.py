@@ -1,0 +1,44 @@
+"""Who gets which role, and why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shared.models import User
+from shared.roles import ROLES
+
+ROLE_CHOICES = [(key, role.name) for key, role in ROLES.items()]
+NONE = "none"
+
+
+class RoleForm(forms.Form):
+    """Of somebody who is a member: another role, or none any more."""
+
+    role = forms.ChoiceField(label=_("Role"), choices=[*ROLE_CHOICES, (NONE, _("no role: he leaves the club"))])
+    why = forms.CharField(
+        label=_("As what, or who asked for it"),
+        max_length=120,
+        help_text=_("is kept with your name; for example: physio of the firsts, asked by the committee"),
+    )
+
+
+class NewMemberForm(RoleForm):
+    name = forms.CharField(
+        label=_("Log-in name"), max_length=150, help_text=_("of an account that whoever keeps this site has made")
+    )
+    field_order = ("name", "role", "why")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["role"].choices = ROLE_CHOICES
+
+    def clean_name(self) -> User:
+        found = User.objects.filter(username=self.cleaned_data["name"].strip(), is_active=True).first()
+        if found is None:
+            raise forms.ValidationError(
+                _("No account has this log-in name. Write it letter by letter, or have it made first.")
+            )
+        return found
