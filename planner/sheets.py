@@ -20,6 +20,7 @@ from planner.core.calendar import match_distance, timeline, week_number
 from planner.core.totals import LIMITED, Room, Stretch, monday_of
 from planner.days import Days
 from planner.drill_use import put_back_cards
+from planner.light import Light, light_of
 from planner.models import Phase, Season, Session, Slot, Station
 from planner.rpe import Occasion
 from planner.swap_models import swaps_of
@@ -96,6 +97,7 @@ class Sheet:
 
     session: Session
     ends: dt.datetime
+    light: Light | None
     heading: str
     here: int
     non_contact: tuple[str, ...]
@@ -182,6 +184,7 @@ def sheet_of(session: Session, today: dt.date) -> Sheet:
     return Sheet(
         session=session,
         ends=spans[-1][1] if spans else session.starts,
+        light=light_of(session, [slot.minutes for slot in slots]),
         heading=heading(session, totals.days.matches),
         here=len(here),
         non_contact=tuple(paper_name(player) for player in here if stands[player.pk].level is Level.NONE),

@@ -170,3 +170,8 @@ class Ground(AtAVenue):
     def area(self) -> int:
         """Square metres."""
         return self.width * self.length
+
+    @property
+    def is_lit(self) -> bool:
+        """Floodlights are known: somebody said when they go off, or that the venue has some."""
+        return self.lights_until is not None or bool(self.venue and self.venue.floodlit)

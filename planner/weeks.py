@@ -19,6 +19,7 @@ from planner.core.tally import PlayerTally, SkillTally
 from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
 from planner.core.words import listed
 from planner.days import Days
+from planner.light import Light, light_of
 from planner.models import Block, Session, Slot, Station
 from planner.overview import Overview
 from planner.programme import session_name, slot_name
@@ -115,6 +116,10 @@ class Night:
     def ends(self) -> dt.datetime:
         minutes = sum(line.slot.minutes for line in self.slots)
         return self.session.on_the_wall(self.session.starts_at + dt.timedelta(minutes=minutes))
+
+    @cached_property
+    def light(self) -> Light | None:
+        return light_of(self.session, [line.slot.minutes for line in self.slots])
 
     @property
     def to_plan(self) -> list[SlotLine]:

@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from planner.calendar_actions import lay_out, rest_on_match_days
 from planner.changes import Refused
 from planner.laying_out import Layout, in_all, rests_on_match_days
+from planner.light import dark_nights, unplaced
 from planner.models import Season
 from planner.views.calendar import season_of
 from shared.access import needs
@@ -35,6 +36,8 @@ def lay_out_season(request: HttpRequest, club: Club, season: int) -> HttpRespons
         "layout": layout,
         "in_all": in_all(layout),
         "rests": rests_on_match_days(found),
+        "dark": dark_nights(layout),
+        "unplaced": unplaced(layout),
         "zone": ", ".join(sorted({night.zone.key for night in layout.nights.values()})),
     }
     return render(request, "planner/nights/lay_out.html", shown)

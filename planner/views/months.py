@@ -30,6 +30,7 @@ from planner.calendar_weeks import slots_of_days
 from planner.calendar_words import DayNames
 from planner.core.calendar import A_WEEK, Stretch, monday_of, week_number, weeks_of
 from planner.core.nearest import month_after, month_of, months_between, names_a_day, nearest_day
+from planner.light import light_of
 from planner.models import Season
 from shared.access import needs
 from shared.clock import today_at
@@ -130,11 +131,14 @@ def week(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
     if written != monday.isoformat():
         return redirect(asked.address("week", monday))
     calendar = calendar_between(request, asked, season_in(asked.seasons, monday, sunday), monday, sunday)
-    found, drawn = calendar.weeks()[0], Drawn()
+    found, drawn, slots = calendar.weeks()[0], Drawn(), slots_of_days(calendar.sessions)
     shown = {
         "week": found,
         "days": [(day, [(each, drawn.movable(each, day.day)) for each in day.entries]) for day in found.days],
-        "slots": slots_of_days(calendar.sessions),
+        "slots": slots,
+        "lights": {
+            each.pk: light_of(each, [line.slot.minutes for line in slots[each.pk]]) for each in calendar.sessions
+        },
         "before": asked.address("week", monday - A_WEEK),
         "after": asked.address("week", monday + A_WEEK),
     }

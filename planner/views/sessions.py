@@ -19,6 +19,7 @@ from planner.core.calendar import at_wall_time, monday_of, timeline
 from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
 from planner.forms.moving import day_asked
 from planner.forms.slots import SlotRows, rows_of
+from planner.light import light_of
 from planner.models import Block, Session, Slot, Station
 from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
@@ -67,6 +68,7 @@ def session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
         "has_begun": found.starts_at <= timezone.now(),
         "confirmed_by": Confirmation.objects.filter(session=found, number=1).first(),
         "runs_past_lights": runs_past_lights(found, ends),
+        "light": light_of(found, [timed.slot.minutes for timed in slots]),
         "place": place_in_season(found),
         "kit": [(label, found.kit[item]) for item, label in KIT.items() if item in found.kit],
         "monday": monday_of(found.day),
