@@ -23,7 +23,8 @@ TEMPLATES = sorted(path for room in ("", *APPS) for path in (ROOT / room).glob("
 PAGES = [path for path in TEMPLATES if path.parent.name != "print"]  # no browser opens a printed sheet
 
 # A core reads no file, no clock of the day and no chance of its own.
-CORE_PACKAGES = {"numpy", "numba", "scipy", "ortools", "dateutil"}  # the last one: RFC 5545 recurrence
+# dateutil: RFC 5545 recurrence; astral: where the sun stands on a day that it is given.
+CORE_PACKAGES = {"numpy", "numba", "scipy", "ortools", "dateutil", "astral"}
 NOT_IN_A_CORE = {"io", "os", "pathlib", "random", "secrets", "shutil", "socket", "sqlite3", "subprocess", "tempfile"}
 CLOCKS = re.compile(r"\.(today|now|utcnow|localtime|gmtime)$|^time\.time(_ns)?$")
 

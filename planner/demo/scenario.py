@@ -17,7 +17,8 @@ from planner.demo.matches import calendar_of
 from planner.models import Block, PlanRun, Season, Session, TrainingNight
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
-from planner.venue_models import Where
+from planner.venue_actions import save_venue
+from planner.venue_models import Venue, Where
 from shared.models import Club, Membership, User
 from squads.actions import choose_rules, import_squad, mark_away
 from squads.clearance_actions import record_clearance, start_return, tell_symptom_free
@@ -57,6 +58,14 @@ THURSDAY = [
     SlotPlan(10),
     SlotPlan(3, "Close and knocks"),
 ]
+GROUND = {
+    "name": "The Withy Ground",
+    "directions": "Mill Lane, Withydale",
+    "zone": "Europe/London",
+    "latitude": 52.55,
+    "longitude": -2.61,
+    "floodlit": True,
+}
 EMERGENCY = {
     "address": "The Withy Ground, Mill Lane, Withydale",
     "grid": "Gate on Mill Lane, drive to the far touchline",
@@ -121,6 +130,11 @@ def make_people() -> tuple[Club, User]:
     return club, User.objects.get(username="head")
 
 
+def make_ground(club: Club, head: User) -> Venue:
+    """An invented ground; its position, on farmland, is there so that sunset shows."""
+    return save_venue(venue=Venue(club=club), by=head, **GROUND)
+
+
 def make_season(squad: Squad, start: dt.date, head: User) -> None:
     end = start + dt.timedelta(weeks=30)
     in_season = start + dt.timedelta(weeks=4)
@@ -137,7 +151,7 @@ def make_season(squad: Squad, start: dt.date, head: User) -> None:
         breaks=[NamedDays("Half term", half_term, half_term + dt.timedelta(days=6))],
         by=head,
     )
-    place = {"where": Where(words="The Withy Ground"), "pitch": "Pitch 1, clubhouse end"} | {
+    place = {"where": Where(make_ground(squad.club, head)), "pitch": "Pitch 1, clubhouse end"} | {
         "width": 70,
         "length": 60,
         "coaches": 3,

@@ -14,6 +14,7 @@ from planner.core.problem import Plan, Problem
 from planner.demo.cleaning import forget
 from planner.demo.papers import papers
 from planner.demo.scenario import LOGINS, SLUG, build_club, first_monday, plan_blocks, write_files
+from planner.light import light_of
 from planner.models import Fixture, Session, Station
 from shared.audit import broken_links
 from shared.models import Club, User
@@ -44,6 +45,13 @@ def test_every_training_night_of_the_season_is_laid_out_at_the_same_time_by_the_
     starts = Session.objects.filter(squad=block.squad).values_list("starts_at", flat=True)
     clocks = {f"{moment.astimezone(block.squad.club.tzinfo):%a %H:%M}" for moment in starts}
     assert clocks == {"Tue 19:00", "Thu 19:15"}
+
+
+def test_sunset_shows_on_every_night_of_the_invented_ground_and_home_matches_stand_there(block):
+    sessions = Session.objects.filter(squad=block.squad)
+    lights = [light_of(session, [60]) for session in sessions]
+    assert all(light.told.startswith("sunset ") and not light.warning for light in lights)
+    assert {fixture.home for fixture in Fixture.objects.filter(venue=sessions[0].venue)} == {True}
 
 
 def test_the_block_is_planned_by_the_rules_and_printed(block):
