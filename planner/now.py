@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from planner.coach_names import is_named
@@ -11,7 +10,8 @@ from planner.core.totals import monday_of
 from planner.models import Block, PlanRun, Session
 from planner.weeks import Night, SlotLine, StationLine, Week, week_of
 from shared.models import AuditEvent, Club, JobState, User
-from squads.models import Clearance, ClearanceLevel, Player, Squad
+from squads.models import Squad
+from squads.returning import Returning, returning
 
 SHOWN_EVENTS = 50
 WEEK = dt.timedelta(days=7)
@@ -94,20 +94,13 @@ def to_confirm(club: Club, now: dt.datetime) -> list[Session]:
 
 @dataclass(frozen=True)
 class Decisions:
-    """`statuses`: players with the decision that restricts them today; `events`: the latest changes in the club."""
+    """`statuses`: players whom a decision or a return limits today; `events`: the latest changes in the club."""
 
-    statuses: tuple[tuple[Player, Clearance], ...]
+    statuses: tuple[Returning, ...]
     events: tuple[AuditEvent, ...]
 
 
 def decisions_now(club: Club, today: dt.date) -> Decisions:
+    """What limits a player is reckoned where the list of returns reckons it, so that both say the same."""
     events = AuditEvent.objects.filter(club=club.slug).order_by("-number")[:SHOWN_EVENTS]
-    return Decisions(tuple(statuses(club, today)), tuple(events))
-
-
-def statuses(club: Club, today: dt.date) -> Iterable[tuple[Player, Clearance]]:
-    """Players who may not do all today because somebody decided so."""
-    for player in Player.objects.of(club).in_squad_on(today).with_availability():
-        decision = player.clearance_on(today)
-        if decision is not None and decision.level != ClearanceLevel.FULL:
-            yield player, decision
+    return Decisions(tuple(returning(club.squads.all(), today)), tuple(events))

@@ -187,7 +187,7 @@ def test_the_welfare_officer_sees_who_decided_and_when(cast, welfare, log_in):
 def test_when_all_is_well_the_page_says_so(cast, welfare, log_in):
     assert "8 fine" in start(log_in(welfare))
     text = log_in(welfare).get("/c/brackenford/now/decisions/").content.decode()
-    assert "no decision restricts anyone today" in text
+    assert "no decision and no return limits anyone today" in text
 
 
 @pytest.mark.parametrize("role", ["head_coach", "assistant", "welfare_officer"])
