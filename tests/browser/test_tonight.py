@@ -59,10 +59,16 @@ def test_a_night_from_the_first_tap_to_the_welfare_page(
     swap(page, night, evening, usable)
     for paper in ("sheet", "cards"):
         assert page.request.get(f"/c/brackenford/sessions/{night.pk}/{paper}.pdf").body().startswith(b"%PDF")
-    confirm(page, night)
+    moved(night, -LATER)
     officer = sign_in(open_page("phone"), welfare)
-    officer.goto(f"/c/brackenford/squads/{night.squad.slug}/welfare/{monday_of(night.day)}/")
-    expect(officer.get_by_text("not confirmed")).to_have_count(0)
+    week = f"/c/brackenford/squads/{night.squad.slug}/welfare/{monday_of(night.day)}/"
+    officer.goto(week)
+    still_open = officer.get_by_role("region", name="Still open").get_by_role("listitem")
+    expect(still_open.filter(has_text="not confirmed yet")).to_have_count(1)
+    confirm(page, night)
+    officer.goto(week)
+    expect(still_open).to_have_text("Nothing.")
+    usable(officer)
 
 
 def mark_seventeen(page: Page, night: Session, evening: str) -> None:
@@ -115,7 +121,6 @@ def swap(page: Page, night: Session, evening: str, usable) -> None:
 
 
 def confirm(page: Page, night: Session) -> None:
-    moved(night, -LATER)
     page.goto(f"/c/brackenford/evenings/{night.pk}/record/")
     page.get_by_role("button", name="Confirm: it ran like this").click()
     expect(page.get_by_text(re.compile("confirmed", re.IGNORECASE)).first).to_be_visible()
