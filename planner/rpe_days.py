@@ -10,12 +10,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import IntegerField, QuerySet, Value
+from django.db.models.functions import Cast
 
 from planner.core.rpe import Did, sure_load
 from planner.models import Fixture, FixtureState, Session
 from planner.record_models import DayState, Declared, MatchMinutes, PlayerDay, Presence
-from planner.rpe_models import Rpe, newest
+from planner.rpe_models import Rpe, occasion_name
 from squads.models import Player, Squad
 
 Key = tuple[int, dt.date]  # player and day
@@ -60,14 +61,14 @@ NOTHING = dict.fromkeys((*SUMS, *DECLARED), 0) | {"state": DayState.OPEN}
 
 
 def loads_reckoned(squad: Squad, first: dt.date, last: dt.date) -> dict[Key, float]:
-    """Days with a load that is sure, AU, as the rows of the record give it, in four queries."""
+    """Days with a load that is sure, AU, as the rows of the record give it, in three queries."""
     done = done_on(Player.objects.filter(squad=squad), first, last)
     return {key: load for key, did in done.items() if (load := sure_load(did.values())) is not None}
 
 
 def done_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> dict[Key, dict[str, Did]]:
-    """What each did on each day, by the name of the night or the match. Planned nights of which nothing was said are
-    left out; one of which something was said is not sure before its record is confirmed."""
+    """What each did on each day, by the name of the night or the match, in three queries. Planned nights of which
+    nothing was said are left out; one of which something was said is not sure before its record is confirmed."""
     minutes = minutes_told(players, first, last)
     said = said_on(players, first, last)
     done: dict[Key, dict[str, Did]] = defaultdict(dict)
@@ -75,36 +76,37 @@ def done_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> dict[Ke
         for name in minutes.get(key, {}).keys() | said.get(key, {}).keys():
             row = said.get(key, {}).get(name)
             told = row.minutes if row and row.minutes else minutes.get(key, {}).get(name)
-            done[key][name] = Did(row.number if row else None, told)
+            done[key][name] = Did(row.rpe if row else None, told)
     return dict(done)
 
 
-def said_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> Mapping[Key, dict[str, Rpe]]:
-    """Answers that stand: what was taken back is as if it had never been said."""
-    on = Q(session__day__range=(first, last), session__cancelled=False) | Q(
-        fixture__day__range=(first, last), fixture__state=FixtureState.PLANNED
+def said_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> Mapping[Key, dict[str, Did]]:
+    """Answers that stand, with the minutes that were told with them: what was taken back is as if it had never been
+    said."""
+    rows = Rpe.objects.filter(player__in=players).order_by()
+    nights = rows.filter(session__day__range=(first, last), session__cancelled=False)
+    matches = rows.filter(fixture__day__range=(first, last), fixture__state=FixtureState.PLANNED)
+    told = nights.values_list("at", "pk", "player", "session__day", "session", "fixture", "number", "minutes").union(
+        matches.values_list("at", "pk", "player", "fixture__day", "session", "fixture", "number", "minutes"), all=True
     )
-    rows = Rpe.objects.filter(on, player__in=players).select_related("session", "fixture")
-    found: dict[Key, dict[str, Rpe]] = defaultdict(dict)
-    for row in newest(rows).values():
-        if row.number is not None:
-            found[row.player_id, (row.session or row.fixture).day][row.occasion] = row
-    return found
+    found: dict[Key, dict[str, Did]] = defaultdict(dict)
+    for _at, _pk, player, day, session, fixture, number, minutes in sorted(told, key=lambda row: row[:2]):
+        found[player, day][occasion_name(session, fixture)] = Did(number, minutes)
+    return {key: {name: did for name, did in by_name.items() if did.rpe is not None} for key, by_name in found.items()}
 
 
 def minutes_told(players: QuerySet[Player], first: dt.date, last: dt.date) -> Mapping[Key, dict[str, int | None]]:
     """Minutes of each confirmed night and each match; of training elsewhere nobody knows for how long."""
     found: dict[Key, dict[str, int | None]] = defaultdict(dict)
-    for key, name, minutes in (
-        *of_nights(players, first, last),
-        *of_matches(players, first, last),
-        *of_elsewhere(players, first, last),
-    ):
-        found[key][name] = minutes
+    for key, name, minutes in of_nights(players, first, last):
+        found[key][name] = (found[key].get(name) or 0) + minutes
+    for key, name, told in of_matches_and_elsewhere(players, first, last):
+        found[key][name] = told
     return found
 
 
 def of_nights(players: QuerySet[Player], first: dt.date, last: dt.date) -> Iterator[tuple[Key, str, int]]:
+    """Stretch by stretch: to sum them up, a database would read all that the players ever did."""
     there = Presence.objects.filter(
         player__in=players,
         line__account__session__day__range=(first, last),
@@ -112,18 +114,22 @@ def of_nights(players: QuerySet[Player], first: dt.date, last: dt.date) -> Itera
         line__account__session__confirmations__number=1,
         line__account__replaced_by__isnull=True,
     )
-    rows = there.order_by().values_list("player", "line__account__session__day", "line__account__session")
-    for player, day, session, minutes in rows.annotate(much=Sum("minutes")):
+    rows = there.order_by().values_list("player", "line__account__session__day", "line__account__session", "minutes")
+    for player, day, session, minutes in rows:
         yield (player, day), f"s{session}", minutes
 
 
-def of_matches(players: QuerySet[Player], first: dt.date, last: dt.date) -> Iterator[tuple[Key, str, int]]:
-    rows = MatchMinutes.objects.filter(player__in=players, minutes__gt=0).counting().between(first, last).order_by()
-    for key, player, day, fixture, minutes in rows.values_list("pk", "player", "day", "fixture", "minutes"):
-        yield (player, day), f"f{fixture}" if fixture else f"elsewhere{key}", minutes
-
-
-def of_elsewhere(players: QuerySet[Player], first: dt.date, last: dt.date) -> Iterator[tuple[Key, str, None]]:
-    rows = Declared.objects.filter(player__in=players, minutes__gt=0).counting().between(first, last).order_by()
-    for key, player, day in rows.values_list("pk", "player", "day"):
-        yield (player, day), f"declared{key}", None
+def of_matches_and_elsewhere(
+    players: QuerySet[Player], first: dt.date, last: dt.date
+) -> Iterator[tuple[Key, str, int | None]]:
+    matches, elsewhere = (
+        kind.objects.filter(player__in=players, minutes__gt=0).counting().between(first, last).order_by()
+        for kind in (MatchMinutes, Declared)
+    )
+    nothing = Cast(Value(None), IntegerField())
+    rows = matches.values_list("pk", "player", "day", "minutes", "fixture", Value(True)).union(
+        elsewhere.values_list("pk", "player", "day", nothing, nothing, Value(False)), all=True
+    )
+    for key, player, day, minutes, fixture, is_match in rows:
+        beside = f"elsewhere{key}" if is_match else f"declared{key}"
+        yield (player, day), f"f{fixture}" if fixture else beside, minutes

@@ -69,7 +69,11 @@ class Rpe(Kept):
     @property
     def occasion(self) -> str:
         """The name of the night or the match: "s12", "f7"."""
-        return f"s{self.session_id}" if self.session_id else f"f{self.fixture_id}"
+        return occasion_name(self.session_id, self.fixture_id)
+
+
+def occasion_name(session: int | None, fixture: int | None) -> str:
+    return f"s{session}" if session else f"f{fixture}"
 
 
 def newest(rows: Iterable[Rpe]) -> dict[tuple[int, str], Rpe]:

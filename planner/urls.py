@@ -13,6 +13,7 @@ from planner.views import (
     fixtures,
     holidays,
     laying_out,
+    ledger,
     library,
     links,
     months,
@@ -76,5 +77,6 @@ urlpatterns = guarded(
         *welfare.patterns,
         *excess.patterns,
         *report.patterns,
+        *ledger.patterns,
     ]
 )

@@ -1,10 +1,11 @@
-"""Our own signs, drawn once for page and paper: the plumb-line bar and the hatches of contact kinds.
+"""Our own signs, drawn once for page and paper: the plumb-line bar, columns of days, the hatches of contact kinds.
 
 Paper reads the black of the attributes; on a page the style sheet's colours take their place.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
@@ -45,6 +46,47 @@ def plumb_bar(value: float, limit: float | None, title: str, low: float | None =
         f'<rect class="bar" x="0" y="5" width="{length:.1f}" height="8"/>'
         f"{notch}{line}</svg>"
     )
+
+
+DAY_WIDTH, DAYS_HEIGHT = 12, 64
+
+
+def day_columns(days: Sequence[tuple[float | None, str, bool]], title: str) -> SafeString:
+    """A column for each day from one ground line up; `days` are its value, its words, and whether a week begins.
+
+    A day of nothing is a dot on the line, one that is not known an open diamond above it: never a column of no height.
+    """
+    top = max((value for value, _words, _begins in days if value), default=1)
+    room = DAYS_HEIGHT - 6
+    drawn = "".join(
+        f"<g>{day_column(n * DAY_WIDTH, value and value * room / top, begins)}<title>{escape(words)}</title></g>"
+        if value is not None
+        else f"<g>{day_unknown(n * DAY_WIDTH, begins)}<title>{escape(words)}</title></g>"
+        for n, (value, words, begins) in enumerate(days)
+    )
+    width = len(days) * DAY_WIDTH
+    return mark_safe(
+        f'<svg class="days" viewBox="0 0 {width} {DAYS_HEIGHT}" width="{width}" height="{DAYS_HEIGHT}" role="img">'
+        f'<title>{escape(title)}</title><path class="ground" stroke="#000" stroke-width=".6" '
+        f'd="M0 {DAYS_HEIGHT - 4}h{width}"/>{drawn}</svg>'
+    )
+
+
+def day_column(at: int, height: float, begins: bool) -> str:
+    ground = DAYS_HEIGHT - 4
+    if not height:
+        return f'{week_line(at, begins)}<circle class="rest" cx="{at + 6}" cy="{ground}" r="1.3"/>'
+    return f'{week_line(at, begins)}<path class="bar" d="M{at + 2} {ground}v-{height:.1f}h8v{height:.1f}z"/>'
+
+
+def day_unknown(at: int, begins: bool) -> str:
+    middle = DAYS_HEIGHT - 12
+    shape = f"M{at + 6} {middle - 5}l4 5l-4 5l-4 -5z"
+    return f'{week_line(at, begins)}<path class="unknown" fill="none" stroke="#000" d="{shape}"/>'
+
+
+def week_line(at: int, begins: bool) -> str:
+    return f'<path class="week" stroke="#000" stroke-width=".3" d="M{at}.2 2v{DAYS_HEIGHT - 4}"/>' if begins else ""
 
 
 HATCHES = {

@@ -244,6 +244,12 @@ CLUB_PAGES = {
     "totals": "HWM",
     "totals_csv": "HWM",
     "player_totals": "HWM",
+    # skills and loads: whoever sees contact totals; what is published against the figures everybody reads
+    "player_ledger": "HWM",
+    "player_ledger_csv": "HWM",
+    "player_ledger_pdf": "HWM",
+    "squad_ledgers": "HWM",
+    "against_loads": "HAWM",
     # the welfare officer's week: the head coach reads it and asks, the welfare officer answers and signs
     "decisions": "HWM",
     "welfare_week": "HWM",

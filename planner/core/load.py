@@ -192,17 +192,21 @@ def weighted_ratio(days: Sequence[Measured]) -> Weighted:
     Not known if the last day is not; undefined if all since the start was rest; too early without a day. Marked as
     warming up on the 28 days from the start, and again on the 28 after a day that was not known.
     """
-    if not days:
-        return Weighted(Missing.TOO_EARLY, True)
-    acute, chronic = (weighted_means(days, over)[-1] for over in (ACUTE_DAYS, CHRONIC_DAYS))
-    if isinstance(acute, Missing) or isinstance(chronic, Missing):
-        return Weighted(Missing.NOT_KNOWN, True)
-    return Weighted(ratio(acute, chronic), days_since_start(days) <= CHRONIC_DAYS)
+    return weighted_ratios(days)[-1] if days else Weighted(Missing.TOO_EARLY, True)
 
 
-def days_since_start(days: Sequence[Measured]) -> int:
-    """How many known days end with the last one, without a gap."""
-    return next((n for n, load in enumerate(reversed(days)) if isinstance(load, Missing)), len(days))
+def weighted_ratios(days: Sequence[Measured]) -> list[Weighted]:
+    """`weighted_ratio` as of each of the days, from one pass over them."""
+    acute, chronic = weighted_means(days, ACUTE_DAYS), weighted_means(days, CHRONIC_DAYS)
+    found, since = list[Weighted](), 0
+    for above, below in zip(acute, chronic, strict=True):
+        if isinstance(above, Missing) or isinstance(below, Missing):
+            found.append(Weighted(Missing.NOT_KNOWN, True))
+            since = 0
+        else:
+            since += 1
+            found.append(Weighted(ratio(above, below), since <= CHRONIC_DAYS))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.core.load import (
@@ -20,6 +20,7 @@ from planner.core.load import (
     strain,
     weekly_load,
     weighted_ratio,
+    weighted_ratios,
 )
 from planner.core.totals import ONE_DAY, monday_of
 
@@ -109,3 +110,20 @@ def ratio_on(days: Sequence[Measured], form: Form | None) -> Weighted | None:
     if form is None:
         return None
     return weighted_ratio(days) if form is Form.WEIGHTED else Weighted(rolling_ratio(days, form), is_warming_up=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Ratios:
+    """Load of the last 7 days against that of the last 28, in each form, as of one day; without unit."""
+
+    coupled: Measured
+    uncoupled: Measured
+    weighted: Weighted
+
+
+def ratios_on(days: Sequence[Measured], places: Iterable[int]) -> Iterator[Ratios]:
+    """As of the days at these places, counted from 0."""
+    weighted = weighted_ratios(days)
+    for at in places:
+        until = days[: at + 1]
+        yield Ratios(rolling_ratio(until, Form.COUPLED), rolling_ratio(until, Form.UNCOUPLED), weighted[at])

@@ -1,7 +1,7 @@
 """What ran in ten seasons, beside what was planned (`ten_seasons`): rows for benchmarks, in bulk past the verbs.
 
 Everything ran as planned and each night is confirmed: ten seasons of one squad have 316,800 presences. Matches have
-their minutes, and four players contact at school.
+their minutes, and four players contact at school. `add_answers`: nine in ten said how hard each of these was.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from collections.abc import Iterator, Sequence
 from planner.models import Place, Session, Slot
 from planner.record_days import settle
 from planner.record_models import Account, Confirmation, Declared, Line, MatchMinutes, Presence
+from planner.rpe_days import settle_loads
+from planner.rpe_models import Rpe
 from squads.models import Player, Squad
 from tests.benchmarks.ten_seasons import BATCH
 
@@ -44,13 +46,17 @@ def add_record(sessions: Sequence[Session]) -> None:
 
 def accounts_of(sessions: Sequence[Session]) -> Iterator[Account]:
     """One for each station, with the rung and share of its card, and one for each content for everyone."""
-    slots = Slot.objects.filter(session__in=sessions).prefetch_related("stations__drill")
+    slots = Slot.objects.filter(session__in=sessions).prefetch_related("stations__drill__skill_shares__skill")
     for slot in slots:
         for station in slot.stations.all():
             drill = station.drill
             made = Account(
                 session_id=slot.session_id, slot=slot, spot=f"{slot.pk}.{drill.pk}", order=slot.order,
                 letter=station.order, drill=drill, card_version=drill.version, title=str(drill), by_name="Head",
+                skills=[
+                    {"skill": each.skill.code, "share": each.share, "roles": each.roles}
+                    for each in drill.skill_shares.all()
+                ],
             )  # fmt: skip
             made.rung, made.share = drill.rung, drill.contact_share if drill.rung > "C0" else 0
             yield made
@@ -97,6 +103,29 @@ def add_told(squad: Squad, until: dt.date) -> None:
         ],
         batch_size=BATCH,
     )  # fmt: skip
+
+
+def add_answers(squad: Squad, sessions: Sequence[Session]) -> None:
+    """Of each night and each match, and the loads of the days that are kept of it."""
+    players = list(squad.players.all())
+    Rpe.objects.bulk_create(
+        [
+            Rpe(player=player, session=session, number=3 + (n + at) % 6, said_by=str(player), by_name="x", himself=True)
+            for at, session in enumerate(sessions)
+            for n, player in enumerate(players)
+            if (n + at) % 10
+        ],
+        batch_size=BATCH,
+    )
+    Rpe.objects.bulk_create(
+        [
+            Rpe(player=each.player, fixture=each.fixture, number=8, said_by="x", by_name="x", himself=True)
+            for n, each in enumerate(MatchMinutes.objects.filter(player__squad=squad).select_related("player"))
+            if n % 10
+        ],
+        batch_size=BATCH,
+    )
+    settle_loads(squad, sessions[0].day, sessions[-1].day)
 
 
 def chosen(players: Sequence[Player], week: int, count: int) -> list[Player]:

@@ -11,7 +11,6 @@ from planner.core.load import (
     Form,
     Missing,
     daily_load,
-    days_since_start,
     jump,
     monotony,
     rolling_ratio,
@@ -20,6 +19,7 @@ from planner.core.load import (
     weekly_load,
     weighted_means,
     weighted_ratio,
+    weighted_ratios,
 )
 
 UNKNOWN = Missing.NOT_KNOWN
@@ -178,10 +178,16 @@ def test_the_rolling_function_gives_no_weighted_ratio():
 
 
 @given(days)
-def test_days_since_the_start_are_those_after_the_last_gap(loads):
-    run = days_since_start(loads)
-    assert UNKNOWN not in loads[len(loads) - run :]
-    assert run == len(loads) or loads[-run - 1] is UNKNOWN
+def test_on_each_day_the_weighted_ratio_is_that_of_the_days_up_to_it(loads):
+    assert weighted_ratios(loads) == [weighted_ratio(loads[: n + 1]) for n in range(len(loads))]
+
+
+@given(st.lists(days, max_size=4))
+def test_a_weighted_ratio_warms_up_on_28_days_after_each_gap(stretches):
+    loads = [load for stretch in stretches for load in [UNKNOWN, *stretch]]
+    for n, found in enumerate(weighted_ratios(loads)):
+        run = next((ago for ago, load in enumerate(reversed(loads[: n + 1])) if load is UNKNOWN), n + 1)
+        assert found.is_warming_up == (run <= 28)
 
 
 # Week on week

@@ -1,0 +1,169 @@
+"""Loads in words and numbers for page and paper: a figure that is missing says why, and never reads as zero."""
+
+from __future__ import annotations
+
+from django.utils.formats import date_format
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from planner.core.load import Deviation, Measured, Missing, Weighted
+from planner.core.load_gaps import Gap, Lack
+from planner.ledger_loads import LoadDay, PlayerLoads, ShownWeek
+from planner.ledger_skills import SkillLine
+from shared.charts import day_columns, plumb_bar
+
+MISSING = {
+    Missing.NOT_KNOWN: gettext_lazy("not known"),
+    Missing.UNDEFINED: gettext_lazy("undefined"),
+    Missing.TOO_EARLY: gettext_lazy("too early"),
+}
+GAPS = {
+    Gap.NO_NUMBER: gettext_lazy("no number of how hard it was"),
+    Gap.NO_MINUTES: gettext_lazy("minutes not known"),
+    Gap.NOT_TOLD: gettext_lazy("nobody has told yet who took part"),
+}
+DEVIATIONS = {
+    Deviation.POPULATION: gettext_lazy("population"),
+    Deviation.SAMPLE: gettext_lazy("sample"),
+}
+
+
+def figure(value: Measured, places: int) -> str:
+    """ "640", "1.21", "not known"."""
+    return str(MISSING[value]) if isinstance(value, Missing) else f"{value:.{places}f}"
+
+
+def load(value: Measured) -> str:
+    """In AU, without the unit."""
+    return figure(value, 0)
+
+
+def ratio(value: Measured) -> str:
+    return figure(value, 2)
+
+
+def weighted(value: Weighted) -> str:
+    """Marked while its start still shows."""
+    told = ratio(value.value)
+    young = value.is_warming_up and not isinstance(value.value, Missing)
+    return _("%(ratio)s, warming up") % {"ratio": told} if young else told
+
+
+def deviation(value: Deviation) -> str:
+    return str(DEVIATIONS[value])
+
+
+def what(occasion: str) -> str:
+    """Of the name of a night or a match."""
+    if occasion.startswith("elsewhere"):
+        return _("match elsewhere")
+    if occasion.startswith("declared"):
+        return _("training elsewhere")
+    return _("training") if occasion.startswith("s") else _("match")
+
+
+def lack(found: Lack) -> str:
+    return f"{what(found.occasion)}: {GAPS[found.gap]}"
+
+
+def lacks(day: LoadDay) -> str:
+    return "; ".join(dict.fromkeys(lack(each) for each in day.lacks))
+
+
+def done(day: LoadDay) -> str:
+    """ "training 6 × 78 min; match 8 × 80 min", "rest"."""
+    parts = (
+        _("%(what)s %(rpe)s × %(minutes)s min")
+        % {"what": what(name), "rpe": told(did.rpe), "minutes": told(did.minutes)}
+        for name, did in sorted(day.did.items())
+    )
+    return "; ".join(parts) or (_("rest") if day.is_known else "")
+
+
+def told(number: int | None) -> str:
+    return "?" if number is None else str(number)
+
+
+def week(shown: ShownWeek) -> str:
+    """The load of a week; where a day is missing, what is known and how much is not; so far, while it runs."""
+    return week_load(shown.figures.load, shown.figures.so_far, shown.figures.days_not_known)
+
+
+def week_load(whole: Measured, known: float, open_days: int) -> str:
+    if not isinstance(whole, Missing):
+        return _("%(load)s AU") % {"load": load(whole)}
+    so_far = {"load": load(known), "days": open_days}
+    if not open_days:
+        return _("%(load)s AU so far") % so_far
+    return (
+        ngettext(
+            "not all answered: %(load)s AU known, %(days)s day is not",
+            "not all answered: %(load)s AU known, %(days)s days are not",
+            open_days,
+        )
+        % so_far
+    )
+
+
+def chart(loads: PlayerLoads) -> SafeString:
+    days = [
+        (
+            day.load if day.is_known else None,
+            f"{date_format(day.day, 'D j M')}: {day_words(day)}",
+            not day.day.weekday(),
+        )
+        for day in loads.days
+    ]
+    return day_columns(days, chart_words(loads)) if days else SafeString("")
+
+
+def chart_words(loads: PlayerLoads) -> str:
+    known = [day for day in loads.days if day.is_known]
+    trained = [day.load for day in known if day.load]
+    words = {
+        "days": len(loads.days),
+        "worked": len(trained),
+        "rest": len(known) - len(trained),
+        "open": len(loads.days) - len(known),
+        "most": load(max(trained, default=0.0)),
+    }
+    return (
+        _("%(days)s days: %(worked)s with a load, the most %(most)s AU; %(rest)s of rest; %(open)s not known") % words
+    )
+
+
+def day_words(day: LoadDay) -> str:
+    return _("%(load)s AU") % {"load": load(day.load)} if day.is_known else load(day.load)
+
+
+def skill_bar(line: SkillLine) -> SafeString:
+    """With a notch at what the group should get; without a target there is nothing to draw it against."""
+    minutes, target = line.figure.minutes, line.figure.target
+    if not target:
+        return SafeString("")
+    return plumb_bar(minutes, None, f"{line.name}: {minutes_words(line)}", low=target)
+
+
+def minutes_words(line: SkillLine) -> str:
+    return against(line.figure.minutes, line.figure.target)
+
+
+def against(minutes: float, target: float) -> str:
+    shown = {"minutes": tenth(minutes), "target": tenth(target)}
+    if target:
+        return _("%(minutes)s of %(target)s min") % shown
+    return _("%(minutes)s min, no target") % shown
+
+
+def tenth(minutes: float) -> str:
+    return f"{minutes:.1f}".removesuffix(".0")
+
+
+def since(line: SkillLine, looked_back: int = 52) -> str:
+    weeks = line.weeks
+    if weeks is None:
+        return _("not in %(weeks)s weeks") % {"weeks": looked_back}
+    if not weeks:
+        return _("this week")
+    return ngettext("%(weeks)s week ago", "%(weeks)s weeks ago", weeks) % {"weeks": weeks}

@@ -1,0 +1,157 @@
+"""The ledgers of a squad side by side: who was trained how much, what was longest left alone, and this week's load."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from django.db.models import TextField
+from django.db.models.functions import Cast
+
+from planner.core.exposure import Spell, family, figures, target_over
+from planner.core.load import Measured, Missing, known_of, weekly_load
+from planner.core.load_gaps import Gap
+from planner.core.rpe import Did
+from planner.core.totals import ONE_DAY
+from planner.ledger import Weeks
+from planner.ledger_loads import LoadDay, NotTold, last_counted, load_day, not_told
+from planner.ledger_skills import SkillLine, confirmed_stretches, shares_in, skill_minutes
+from planner.models import GroupTarget
+from planner.rpe_days import done_on
+from planner.totals import WEEK
+from squads.models import Player, Squad
+
+WEEKS_SHOWN = 4
+LOOKED_BACK = 12  # weeks, for what was left alone
+
+
+@dataclass(frozen=True, slots=True)
+class WeekLoad:
+    """`load` of the whole week, or of as much of it as has been; AU. `open_days` are not known."""
+
+    load: Measured
+    known: float
+    open_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class SquadLine:
+    """`covered` minutes of `target`, skill by skill. `load` None: nothing at all is known of these weeks.
+
+    `numbers_missing`: nights and matches of these weeks that he took part in and that have no load.
+    """
+
+    player: Player
+    covered: float
+    target: float
+    left_alone: SkillLine | None
+    load: WeekLoad | None
+    numbers_missing: int
+
+
+@dataclass(frozen=True)
+class SquadLedger:
+    squad: Squad
+    today: dt.date
+    weeks: Weeks
+    lines: tuple[SquadLine, ...]
+    open_days: tuple[dt.date, ...]
+
+    @property
+    def last_day(self) -> dt.date:
+        return min(self.weeks.last_day, self.today)
+
+
+def squad_ledger_of(squad: Squad, last_monday: dt.date, today: dt.date) -> SquadLedger:
+    """In seven queries, whatever the number of players; the squad's club should be fetched with it."""
+    weeks = Weeks(last_monday, WEEKS_SHOWN)
+    first, last = weeks.first_day, min(weeks.last_day, today)
+    players = list(Player.objects.filter(squad=squad).in_squad_on(first, last).select_related("squad"))
+    spells, targets = spells_by_player(players, last - LOOKED_BACK * WEEK, last), targets_by_group(squad)
+    did, open_on = did_by_player(squad, first, last), not_told(squad, first, last)
+    lines = (
+        SquadLine(
+            player,
+            *trained(player, spells[player.pk], targets[player.group], first, last),
+            week_load(did[player.pk], open_on, last_monday, last_counted(did[player.pk], last, today)),
+            numbers_missing(did[player.pk], open_on),
+        )
+        for player in players
+    )
+    return SquadLedger(squad, today, weeks, tuple(lines), tuple(sorted(open_on)))
+
+
+def spells_by_player(players: list[Player], first: dt.date, last: dt.date) -> Mapping[int, list[Spell]]:
+    """Of confirmed nights, each player's stretches of a day at one card together."""
+    roles = {player.pk: player.roles for player in players}
+    found: dict[int, list[Spell]] = defaultdict(list)
+    for (player, day, text), minutes in minutes_taught({player.squad_id for player in players}, first, last).items():
+        for code, much in skill_minutes(minutes, shares_in(text), roles.get(player, frozenset())):
+            found[player].append(Spell(player, day, code, much))
+    return found
+
+
+def minutes_taught(squads: set[int], first: dt.date, last: dt.date) -> Mapping[tuple[int, dt.date, str], int]:
+    """By player, day, and the skills of the card as text, which is read once for all who stood there."""
+    there = confirmed_stretches(first, last).filter(
+        line__account__session__squad__in=squads, line__account__drill__isnull=False
+    )
+    skills = Cast("line__account__skills", TextField())
+    sums: dict[tuple[int, dt.date, str], int] = defaultdict(int)
+    for player, day, text, minutes in there.values_list("player", "line__account__session__day", skills, "minutes"):
+        sums[player, day, text] += minutes
+    return sums
+
+
+Wanted = dict[str, tuple[str, int]]  # name, and minutes in four weeks, by code
+
+
+def targets_by_group(squad: Squad) -> Mapping[str, Wanted]:
+    found: dict[str, Wanted] = defaultdict(dict)
+    rows = GroupTarget.objects.filter(squad=squad, skill__retired_on=None, minutes__gt=0)
+    for group, code, name, minutes in rows.values_list("group", "skill__code", "skill__name", "minutes"):
+        found[group][code] = name, minutes
+    return found
+
+
+def trained(
+    player: Player, spells: list[Spell], wanted: Wanted, first: dt.date, last: dt.date
+) -> tuple[float, float, SkillLine | None]:
+    """Minutes covered, their target, and the skill of those wanted that was longest left alone."""
+    targets = {code: target_over(minutes, WEEKS_SHOWN) for code, (_name, minutes) in wanted.items()}
+    asked = [figure for code, figure in figures(spells, targets, first).items() if code in wanted]
+    whole = family("", asked)
+    lines = (SkillLine(f"{each.name} {wanted[each.name][0]}", "", each, each.weeks_since(last)) for each in asked)
+    return whole.covered, whole.target, min(lines, key=lambda line: line.urgency, default=None)
+
+
+def did_by_player(squad: Squad, first: dt.date, last: dt.date) -> Mapping[int, dict[dt.date, dict[str, Did]]]:
+    found: dict[int, dict[dt.date, dict[str, Did]]] = defaultdict(dict)
+    for (player, day), did in done_on(Player.objects.filter(squad=squad), first, last).items():
+        found[player][day] = did
+    return found
+
+
+def week_load(
+    did: Mapping[dt.date, dict[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
+) -> WeekLoad | None:
+    if not did:
+        return None
+    days = list(days_of(did, open_on, monday, last))
+    known, _all = known_of(day.load for day in days)
+    load = weekly_load([day.load for day in days]) if len(days) == 7 else Missing.TOO_EARLY
+    return WeekLoad(load, sum(known), len(days) - len(known))
+
+
+def days_of(
+    did: Mapping[dt.date, dict[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
+) -> Iterator[LoadDay]:
+    for day in (monday + n * ONE_DAY for n in range((last - monday).days + 1)):
+        yield load_day(day, did.get(day, {}), open_on.get(day, ()))
+
+
+def numbers_missing(did: Mapping[dt.date, dict[str, Did]], open_on: NotTold) -> int:
+    days = (load_day(day, done, open_on.get(day, ())) for day, done in did.items())
+    return sum(lack.gap is not Gap.NOT_TOLD for day in days for lack in day.lacks)
