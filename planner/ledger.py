@@ -16,6 +16,7 @@ from planner.core.load import Deviation
 from planner.core.totals import monday_of
 from planner.ledger_loads import PlayerLoads, loads_of
 from planner.ledger_skills import SkillLine, planned_for, rungs_of, skill_lines, spells_of, trained_by, wanted_of
+from planner.load_models import DeviationChosen
 from planner.models import Season
 from planner.totals import LOOK_BACK, WEEK
 from planner.windows import LONGEST_SEASON
@@ -72,15 +73,17 @@ class Ledger:
 
 def with_terms(players: QuerySet[Player], day: dt.date) -> QuerySet[Player]:
     """With what a ledger up to that day asks beside the record, in the query that fetches the player: the first day of
-    the season, and what passes a rung by the contact rules in force."""
+    the season, what passes a rung by the contact rules in force, and the deviation that the club chose."""
     season = Season.objects.filter(squad=OuterRef("squad"), first_day__lte=day).order_by("-first_day")
     rules = ContactRules.objects.filter(
         Q(squad=OuterRef("squad")) | Q(squad=None), club=OuterRef("squad__club"), valid_from__lte=day
     ).order_by(F("squad").asc(nulls_last=True), "-valid_from", "-pk")
+    chosen = DeviationChosen.objects.filter(club=OuterRef("squad__club")).newest_first()
     return players.select_related("squad__club").annotate(
         season_from=Subquery(season.values("first_day")[:1]),
         rung_minutes=Subquery(rules.values("ladder_minutes")[:1]),
         rung_days=Subquery(rules.values("ladder_days")[:1]),
+        deviation=Subquery(chosen.values("deviation")[:1]),
     )
 
 
@@ -100,6 +103,7 @@ def ledger_of(player: Player, weeks: Weeks, today: dt.date) -> Ledger:
     trained = trained_by(player, min(first, last - YEAR), last)
     planned = planned_for(player, first, last, timezone.now())
     needed = (USUAL_MINUTES, USUAL_DAYS) if player.rung_days is None else (player.rung_minutes, player.rung_days)
+    deviation = Deviation(player.deviation or Deviation.POPULATION)
     return Ledger(
         player,
         today,
@@ -107,5 +111,5 @@ def ledger_of(player: Player, weeks: Weeks, today: dt.date) -> Ledger:
         tuple(skill_lines(spells_of(player, trained), wanted_of(player), planned, first, last)),
         tuple(rungs_of(trained, *needed)),
         needed,
-        loads_of(player, season_from(player, weeks.last_day), first, last, today, Deviation.POPULATION),
+        loads_of(player, season_from(player, weeks.last_day), first, last, today, deviation),
     )

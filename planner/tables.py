@@ -5,6 +5,7 @@ from planner import (  # noqa: F401 - their tables
     column_models,
     feed_models,
     link_models,
+    load_models,
     pattern_models,
     record_models,
     rpe_models,

@@ -16,6 +16,7 @@ from planner.views import (
     ledger,
     library,
     links,
+    load_terms,
     months,
     night_history,
     nights,
@@ -78,5 +79,6 @@ urlpatterns = guarded(
         *excess.patterns,
         *report.patterns,
         *ledger.patterns,
+        *load_terms.patterns,
     ]
 )

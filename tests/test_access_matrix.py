@@ -250,6 +250,7 @@ CLUB_PAGES = {
     "player_ledger_pdf": "HWM",
     "squad_ledgers": "HWM",
     "against_loads": "HAWM",
+    "load_deviation": "H",
     # the welfare officer's week: the head coach reads it and asks, the welfare officer answers and signs
     "decisions": "HWM",
     "welfare_week": "HWM",
