@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from planner.core.totals import LIMITED, Stretch
 from planner.core.windows import PlayerWindows
-from planner.models import Place, Session
+from planner.models import Session
+from planner.report_nights import NightRun, Step, nights_run, steps_of
 from planner.totals import LOOK_BACK, WEEK, Totals
 from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere
 from planner.windows import Told, lines_of, season_start, totals_with_told
@@ -42,18 +43,6 @@ class UnderStatus:
     contact: tuple[Stretch, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """The first time that he worked at a rung of a ladder, with whom, and on how many nights since."""
-
-    ladder: str
-    rung: str
-    first: dt.date
-    coach: str
-    session: int
-    nights: int
-
-
 @dataclass(frozen=True)
 class Report:
     player: Player
@@ -63,7 +52,7 @@ class Report:
     actions: tuple[ActionTaken, ...]
     statuses: tuple[UnderStatus, ...]
     steps: tuple[Step, ...]
-    nights: tuple[Session, ...]
+    nights: tuple[NightRun, ...]
     elsewhere: tuple[PlaysElsewhere, ...]
 
     @property
@@ -99,7 +88,7 @@ def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) 
         tuple(ActionTaken.objects.filter(player=player, monday__range=(first, last_monday))),
         tuple(statuses_of(totals, player)),
         tuple(steps_of(player, last_monday + LOOK_BACK, today)),
-        tuple(nights_of(totals, player)),
+        tuple(nights_run(nights_of(totals, player))),
         tuple(PlaysElsewhere.objects.filter(player=player)),
     )
 
@@ -125,24 +114,6 @@ def statuses_of(totals: Totals, player: Player) -> Iterator[UnderStatus]:
     for place, days in held.items():
         contact = (s for s in stretches if s.day in days and (s.counted or s.is_not_allowed))
         yield UnderStatus(rows[place], None if days[-1] == last else days[-1], tuple(contact))
-
-
-def steps_of(player: Player, until: dt.date, today: dt.date) -> Iterable[Step]:
-    """From the stations at which he stood on nights that are over, the oldest first."""
-    stood = Place.objects.filter(
-        player=player, slot__session__cancelled=False, slot__session__day__lte=min(until, today),
-        station__drill__ladder__isnull=False,
-    )  # fmt: skip
-    rows = stood.order_by("slot__session__day", "slot__order").values_list(
-        "station__drill__ladder__name", "station__drill__rung", "slot__session__day", "station__coach", "slot__session"
-    )
-    first: dict[tuple[str, str], tuple[dt.date, str, int]] = {}
-    nights: dict[tuple[str, str], set[int]] = {}
-    for ladder, rung, day, coach, session in rows:
-        first.setdefault((ladder, rung), (day, coach, session))
-        nights.setdefault((ladder, rung), set()).add(session)
-    steps = (Step(*key, *first[key], len(nights[key])) for key in first)
-    return sorted(steps, key=lambda step: (step.ladder, step.rung))
 
 
 def nights_of(totals: Totals, player: Player) -> Iterator[Session]:

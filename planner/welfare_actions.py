@@ -16,10 +16,11 @@ from planner.changes import Refused
 from planner.core.totals import monday_of
 from planner.core.windows import Finding
 from planner.models import Session
+from planner.turns import take_turn
 from planner.welfare_models import ActionTaken, Did, Excess, ExcessDecision, PlaysElsewhere, WeekChecked
 from planner.windows import in_hundredths
 from shared import audit
-from shared.clock import today_at
+from shared.clock import clock_at
 from shared.models import Club, Membership, User
 from shared.roles import Permission
 from squads.models import Player, Squad
@@ -45,8 +46,15 @@ def ask_excess(
     refuse_member_without(session.squad.club, by, Permission.ASK_EXCESS)
     if not beyond:
         raise Refused(_("Choose whose limit it is about."))
-    is_note = session.day < (today or today_at(session.squad.club))
+    take_turn(session.squad)
+    is_note = has_begun(session, today)
     return [add_excess(each, monday_of(session.day), session, why, by, is_note=is_note) for each in beyond]
+
+
+def has_begun(session: Session, today: dt.date | None = None) -> bool:
+    """From its first minute on nobody asks before it any more: whatever is said then is a note."""
+    clock = clock_at(session.squad.club, today)
+    return session.day < clock["today"] or (clock["now"] is not None and session.starts_at <= clock["now"])
 
 
 @transaction.atomic
@@ -55,6 +63,7 @@ def note_excess(*, monday: dt.date, beyond: Sequence[Beyond], why: str, by: User
     if not beyond:
         raise Refused(_("Choose whose limit it is about."))
     refuse_member_without(beyond[0].player.squad.club, by, Permission.ASK_EXCESS)
+    take_turn(beyond[0].player.squad)
     return [add_excess(each, monday, None, why, by, is_note=True) for each in beyond]
 
 
@@ -113,6 +122,7 @@ def refuse_member_without(club: Club, by: User, permission: Permission) -> None:
 def note_action(
     *, player: Player, monday: dt.date, did: str, by: User, words: str = "", follow_up: dt.date | None = None
 ) -> ActionTaken:
+    refuse_member_without(player.squad.club, by, Permission.LOOK_AFTER_PLAYERS)
     monday = monday_of(monday)
     if did == Did.OTHER and not words:
         raise Refused(_("Say in a few words what was done."))
@@ -130,7 +140,15 @@ def note_action(
 
 @transaction.atomic
 def sign_week(*, squad: Squad, monday: dt.date, digest: str, seen: dict[str, object], by: User) -> WeekChecked:
-    """`digest` and `seen` are those of the figures as they stand; the page compares them with what was looked at."""
+    """`digest` and `seen` are those of the figures as they stand; the page compares them with what was looked at.
+
+    Figures that are signed already are not signed a second time.
+    """
+    refuse_member_without(squad.club, by, Permission.LOOK_AFTER_PLAYERS)
+    take_turn(squad)
+    last = WeekChecked.objects.filter(squad=squad, monday=monday).last()
+    if last and last.digest == digest:
+        raise Refused(_("%(who)s has signed these figures already.") % {"who": last.by_name})
     made = WeekChecked.objects.create(
         squad=squad, monday=monday, digest=digest, seen=seen, by=by, by_name=str(by)[:150]
     )
@@ -142,6 +160,7 @@ def sign_week(*, squad: Squad, monday: dt.date, digest: str, seen: dict[str, obj
 def note_elsewhere(
     *, player: Player, from_day: dt.date, by: User, plays: bool = True, where: str = "", asked: str = ""
 ) -> PlaysElsewhere:
+    refuse_member_without(player.squad.club, by, Permission.LOOK_AFTER_PLAYERS)
     if plays and not where:
         raise Refused(_("Say where he plays or trains besides."))
     made = PlaysElsewhere.objects.create(

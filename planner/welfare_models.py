@@ -82,6 +82,13 @@ class Excess(Kept):
     def is_approved(self) -> bool:
         return self.is_answered and self.decision.approved
 
+    @property
+    def is_answered_late(self) -> bool:
+        """Asked before the night, and answered when it had begun."""
+        if self.is_note or self.session is None or not self.is_answered:
+            return False
+        return self.decision.at >= self.session.starts_at
+
 
 class ExcessDecision(Kept):
     """The answer, which is kept whether it is yes or no. `asked_by` stands here so that the database can compare."""

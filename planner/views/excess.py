@@ -20,7 +20,15 @@ from planner.models import Session
 from planner.views.blocks import given
 from planner.views.sessions import session_of
 from planner.welfare import WelfareWeek, welfare_week
-from planner.welfare_actions import Beyond, ask_excess, decide_excess, note_action, note_elsewhere, note_excess
+from planner.welfare_actions import (
+    Beyond,
+    ask_excess,
+    decide_excess,
+    has_begun,
+    note_action,
+    note_elsewhere,
+    note_excess,
+)
 from planner.welfare_models import Excess
 from shared.access import needs
 from shared.clock import today_at
@@ -61,16 +69,14 @@ def of_session(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     form = ExcessForm(given(request), beyond=beyond_in(week, found))
     if form.is_valid():
         try:
-            made = ask_excess(
-                session=found, beyond=form.asked, why=form.cleaned_data["why"], by=request.user, today=today
-            )
+            made = ask_excess(session=found, beyond=form.asked, why=form.cleaned_data["why"], by=request.user)
         except Refused as refusal:
             form.add_error(None, list(refusal.reasons))
         else:
             told = ngettext("%(n)d limit is asked about.", "%(n)d limits are asked about.", len(made))
             messages.success(request, told % {"n": len(made)} + " " + _("The welfare officer sees it now."))
             return redirect("session_excess", club=club.slug, session=found.pk)
-    shown = {"form": form, "session": found, "week": week, "is_note": found.day < today}
+    shown = {"form": form, "session": found, "week": week, "is_note": has_begun(found)}
     return render(request, "planner/welfare/ask.html", shown | {"asked": list(found.excesses.with_answers())})
 
 

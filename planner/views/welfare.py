@@ -13,6 +13,7 @@ from django.urls import path
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from planner.changes import Refused
 from planner.now import decisions_now
 from planner.season_figures import KEPT
 from planner.views.drawn import drawn
@@ -78,9 +79,12 @@ def sign(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespo
     if request.POST.get("digest") != week.looked.digest:
         messages.error(request, _("The figures changed while you looked at them. Look again, then sign."))
     else:
-        looked = week.looked
-        sign_week(squad=found, monday=day, digest=looked.digest, seen=looked.seen, by=request.user)
-        messages.success(request, _("The week is signed as checked."))
+        try:
+            sign_week(squad=found, monday=day, digest=week.looked.digest, seen=week.looked.seen, by=request.user)
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        else:
+            messages.success(request, _("The week is signed as checked."))
     return redirect("welfare_week", club=club.slug, squad=found.slug, monday=day.isoformat())
 
 
