@@ -69,9 +69,17 @@ class NightHistory:
         return self.night.confirmations[1:]
 
     @cached_property
-    def stations(self) -> list[StationTold]:
-        """Of which somebody told something, line by line."""
+    def told(self) -> list[StationTold]:
         return [each for each in stations_told(self.night) if each.is_told]
+
+    @property
+    def stations(self) -> list[StationTold]:
+        """Of which somebody told something else than the plan, line by line."""
+        return [each for each in self.told if each.is_changed or len(each.changes) > 1]
+
+    @property
+    def as_planned(self) -> int:
+        return len(self.told) - len(self.stations)
 
 
 def night_history(session: Session, now: dt.datetime | None = None) -> NightHistory:

@@ -33,7 +33,7 @@ class NewMemberForm(RoleForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["role"].choices = ROLE_CHOICES
+        self.fields["role"].choices = [("", _("choose")), *ROLE_CHOICES]
 
     def clean_name(self) -> User:
         found = User.objects.filter(username=self.cleaned_data["name"].strip(), is_active=True).first()

@@ -184,6 +184,22 @@ def test_contact_in_spite_of_a_status_stands_above_the_largest_excess(past, welf
     assert text.index("In contact in spite of a status") < spite < text.index("Past a limit") < excess
 
 
+def test_contact_that_took_place_in_spite_of_a_status_is_counted_and_the_pages_say_so(cast, head):
+    """Planned contact of the same player is not: there he stands aside."""
+    station = cast.contact(cast.tuesday, 500, cast.players[:1])
+    planned = cast.contact(cast.thursday, 400, cast.players[:1])
+    confirm_night(session=cast.tuesday, by=head, version=cast.tuesday.plan_version, now=AFTER)
+    cast.restrict(cast.players[0])
+    KEPT.forget()
+    totals = read(as_user(head), f"{CLUB}totals/?week=2026-10-05")
+    assert f"took part in {station.drill}, Tue 6 Oct; counted" in totals
+    assert f"placed at {planned.drill}, Thu 8 Oct; not counted" in totals
+    assert "5 of 15 min" in totals
+    now = read(as_user(head))
+    assert f"Tue {station.drill} 1 (not allowed that day)" in now  # the last of its five minutes
+    assert f"Thu {planned.drill} (not allowed that day, not counted)" in now
+
+
 # What ran, not what was planned
 
 
