@@ -14,6 +14,7 @@ from planner.actions import accept_run, start_run
 from planner.block_actions import save_block, set_targets, usual_minutes
 from planner.calendar_actions import NamedDays, import_fixtures, lay_out, save_night, save_season
 from planner.demo.matches import calendar_of
+from planner.demo.past import tell_the_past
 from planner.models import Block, PlanRun, Season, Session, TrainingNight
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
@@ -248,9 +249,10 @@ def make_blocks(squad: Squad, monday: dt.date, head: User) -> Block:
 
 
 def plan_blocks(block: Block, today: dt.date, seconds: int) -> PlanRun:
-    """Plan the earlier block as of its own first day, then this one; gives back the run of this one."""
+    """Plan the earlier block as of its own first day, tell what came of it, then plan this one; gives back its run."""
     earlier = Block.objects.get(squad=block.squad, name="Opening block")
     plan(earlier, earlier.first_day, max(2, seconds // 5))
+    tell_the_past(block.squad, dt.datetime.combine(today, dt.time(12), block.squad.club.tzinfo))
     return plan(block, min(today, block.first_day), seconds)
 
 

@@ -13,9 +13,13 @@ from planner.core.check import breaches, cost
 from planner.core.problem import Plan, Problem
 from planner.demo.cleaning import forget
 from planner.demo.papers import papers
+from planner.demo.past import past_matches, past_nights
 from planner.demo.scenario import LOGINS, SLUG, build_club, first_monday, plan_blocks, write_files
 from planner.light import light_of
 from planner.models import Fixture, Session, Station
+from planner.record_days import differences
+from planner.record_models import Line
+from planner.rpe_models import Rpe
 from shared.audit import broken_links
 from shared.models import Club, User
 from squads.models import Player
@@ -64,6 +68,30 @@ def test_the_block_is_planned_by_the_rules_and_printed(block):
     printed = dict(papers(block, TODAY))
     assert sorted(printed) == ["contact-totals.csv", "contact-totals.pdf", "drill-cards.pdf", "session-sheet.pdf"]
     assert len(PdfReader(io.BytesIO(printed["session-sheet.pdf"])).pages) == 1
+
+
+def test_what_happened_before_today_is_told_and_the_last_night_left_to_be_confirmed(block):
+    plan_blocks(block, TODAY, seconds=1)
+    squad, noon = block.squad, dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
+    nights = [night for night in past_nights(squad, noon) if night.day >= block.first_day - dt.timedelta(weeks=4)]
+    confirmed = [night.confirmations.count() for night in nights]
+    assert confirmed == [1] * (len(nights) - 1) + [0]
+    assert Line.objects.filter(account__session__in=nights, part=1).count() == 1  # the rung that was dropped
+    matches = list(past_matches(squad, noon))
+    assert len(matches) == 3
+    for match in matches:
+        assert sum(match.match_minutes.values_list("minutes", flat=True)) == 15 * 80 + 8 * 20
+    answers = Rpe.objects.filter(player__squad=squad)
+    assert set(answers.filter(session__isnull=False).values_list("session", flat=True)) == {each.pk for each in nights}
+    assert not answers.filter(at__gt=noon).exists()
+    assert differences(squad, nights[0].day, TODAY) == []
+    assert list(broken_links(squad.club)) == []
+
+
+def test_a_told_past_can_be_taken_away_again(block):
+    plan_blocks(block, TODAY, seconds=1)
+    forget(SLUG, LOGINS)
+    assert not Club.objects.filter(slug=SLUG).exists()
 
 
 def test_the_club_can_be_taken_away_again(block):
