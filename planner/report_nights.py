@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef, Subquery
@@ -31,12 +31,16 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class NightRun:
-    """A night and who was in charge of it; `players`: how many were there, None while nobody has confirmed it."""
+    """A night and who was in charge of it; `players`: how many were there, None while nobody has confirmed it.
+
+    `corrections`: what was corrected after it was confirmed, the oldest first.
+    """
 
     session: Session
     coaches: tuple[str, ...]
     first_aider: str
     players: int | None
+    corrections: tuple[Confirmation, ...] = ()
 
     @property
     def is_confirmed(self) -> bool:
@@ -86,15 +90,16 @@ def planned(player: Player, last: dt.date) -> Iterable[Stood]:
 
 def nights_run(sessions: Iterable[Session]) -> list[NightRun]:
     """In two queries. Of several confirmations of a night the last one tells who was there."""
-    sessions = list(sessions)
-    told = {row.session_id: row for row in Confirmation.objects.filter(session__in=sessions).order_by("number")}
+    sessions, told = list(sessions), defaultdict(list)
+    for row in Confirmation.objects.filter(session__in=sessions).order_by("number"):
+        told[row.session_id].append(row)
     there = Presence.objects.filter(line__account__session__in=list(told), line__account__replaced_by__isnull=True)
     pairs = there.order_by().values_list("line__account__session", "player").distinct()
     count = Counter(session for session, _player in pairs)
-    return [night_run(session, told.get(session.pk), count[session.pk]) for session in sessions]
+    return [night_run(session, told[session.pk], count[session.pk]) for session in sessions]
 
 
-def night_run(session: Session, told: Confirmation | None, players: int) -> NightRun:
-    if told is None:
+def night_run(session: Session, told: Sequence[Confirmation], players: int) -> NightRun:
+    if not told:
         return NightRun(session, tuple(session.coach_names), session.first_aider, None)
-    return NightRun(session, tuple(told.coaches), told.first_aider, players)
+    return NightRun(session, tuple(told[-1].coaches), told[-1].first_aider, players, tuple(told[1:]))

@@ -46,12 +46,16 @@ class Reader:
         self.open(self.address.partition("?")[0] + found[0] if found[0].startswith("?") else found[0])
         return self
 
-    def answers(self, *words: str) -> None:
+    @property
+    def told(self) -> str:
+        """The words of the page or paper, in single spaces."""
         body = self.answer.content
         text = text_of(body) if body.startswith(b"%PDF") else re.sub(r"<[^>]+>", " ", body.decode())
-        told = " ".join(unescape(text).split())
+        return " ".join(unescape(text).split())
+
+    def answers(self, *words: str) -> None:
         for each in words:
-            assert each in told
+            assert each in self.told
         assert self.clicks <= MOST_CLICKS
 
 
@@ -98,7 +102,7 @@ def test_what_was_done_then(reader):
 def test_how_much_contact_one_child_had_here_and_elsewhere_to_print_for_him_alone(reader, weeks):
     reader.click(reader.name).click(f"{weeks} weeks").answers("full contact 16.5 min", "school, told by his teacher")
     reader.click("To print (PDF)").answers("full contact 16.5 min", "school, told by his teacher", reader.name)
-    assert reader.other not in text_of(reader.answer.content)
+    assert reader.other not in reader.told
 
 
 def test_whether_the_progression_was_followed_before_live_contact(reader):
@@ -153,6 +157,28 @@ def test_which_limit_applied_on_that_date_from_which_document(reader):
     reader.click(reader.name).answers(
         "Limits that applied: Club rules, from 1 Jul 2026, Committee paper of the invented club"
     )
+
+
+ALL_NINE = (
+    ("full contact 16.5", "past by 1.5 min", "5 Oct – 11 Oct", "Tue 6 Oct", "Thu 8 Oct"),  # who, how much, when, which
+    ("asked before by head", "Goal-line stand", "approved", "Rested until Thursday"),  # why, and who agreed
+    ("talk with the parent or the player", "parents told on the phone"),  # what was done
+    ("In all:", "school, told by his teacher"),  # here and elsewhere
+    ("Front-on C2 6 Oct 2026", "Front-on C4 6 Oct 2026"),  # the steps before live contact
+    ("No decision restricted this player in these weeks.",),  # contact in spite of a status
+    ("Ash, Bo; first aider Cy Wren; 6 players there",),  # who supervised, the first aider, the numbers
+    ("corrected", "9 min C2, 1 player → 4 min C2, 1 player"),  # what was changed later
+    ("Limits that applied: Club rules, from 1 Jul 2026, Committee paper of the invented club",),  # by which document
+)
+
+
+@pytest.mark.parametrize("paper", [False, True], ids=["page", "paper"])
+def test_the_report_on_one_player_answers_all_nine(corrected, paper):
+    corrected.click(corrected.name)
+    if paper:
+        corrected.click("To print (PDF)")
+    corrected.answers(*(words for each in ALL_NINE for words in each))
+    assert corrected.other not in corrected.told
 
 
 # What was told from elsewhere
