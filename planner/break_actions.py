@@ -15,6 +15,8 @@ from django.utils.translation import gettext as _
 from planner.break_imports import breaks_in
 from planner.breaks import BreaksPlan, digest, digest_of, refuse_breaks, told
 from planner.changes import Refused
+from planner.column_models import BreakColumns
+from planner.columns import Reading
 from planner.core.laying_out import Break
 from planner.falling_out import write as write_falling_out
 from planner.models import Break as BreakRow
@@ -27,6 +29,7 @@ from planner.turns import take_turn
 from shared import audit
 from shared.models import User
 from shared.preview import Preview
+from squads.models import Squad
 
 
 @transaction.atomic
@@ -132,6 +135,13 @@ def look_at_import(
     found = breaks_in(season, content, filename)
     plan, effects = look_ahead(season=season, wanted=found.wanted, by=by, today=today)
     return found.preview, plan, effects, digest((found.preview.fingerprint, plan.digest))
+
+
+@transaction.atomic
+def choose_break_columns(*, squad: Squad, reading: Reading, by: User) -> None:
+    """What the columns of the squad's lists of breaks hold, for this list and the next with such headers."""
+    BreakColumns.objects.all().choose(squad, reading, by)
+    audit.record(squad.club, "chose columns of breaks", squad, by=by, columns=dict(reading.columns))
 
 
 @transaction.atomic

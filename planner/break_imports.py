@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from planner.break_files import ics, lines, table
 from planner.break_files.found import FoundBreak, FoundBreaks
 from planner.breaks import told
+from planner.column_models import BreakColumns
 from planner.core.breaks import recognised, repeated, taken_over
 from planner.core.calendar import Stretch
 from planner.core.laying_out import Break
@@ -31,6 +32,7 @@ PASTED = "pasted lines"  # the name under which lines are kept until they are co
 class BreakImport:
     preview: Preview
     wanted: tuple[Break, ...]
+    day_order_is_open: bool = False
 
 
 def breaks_in(season: Season, content: bytes, filename: str) -> BreakImport:
@@ -46,7 +48,8 @@ def breaks_in(season: Season, content: bytes, filename: str) -> BreakImport:
         tuple(told(gap) for gap in known if gap not in pairs.values()),
         origin_of(file),
     )
-    return BreakImport(preview, tuple(wanted_after(known, found, pairs)))
+    wanted = tuple(wanted_after(known, found, pairs))
+    return BreakImport(preview, wanted, file.day_order_is_open)
 
 
 def read_file(season: Season, content: bytes, filename: str) -> FoundBreaks:
@@ -55,7 +58,11 @@ def read_file(season: Season, content: bytes, filename: str) -> FoundBreaks:
         return lines.read(content.decode(), days)
     if looks_like_calendar(content, filename):
         return ics.read(content, filename, Wanted(club.tzinfo, club.name, (days,)))
-    return table.read(content, filename, days)
+    return table.read(content, filename, days, BreakColumns.objects.reading_for(season.squad))
+
+
+def is_table(content: bytes, filename: str) -> bool:
+    return filename != PASTED and not looks_like_calendar(content, filename)
 
 
 def line_of(entry: FoundBreak | Refusal, pairs: dict[int, Break | None], earlier: dict[int, str]) -> Line:

@@ -17,9 +17,9 @@ from django.utils.translation import gettext as _
 
 from planner.changes import Refused
 from planner.column_models import FixtureColumns
+from planner.columns import Reading
 from planner.core.calendar import Stretch
 from planner.core.laying_out import PatternDay
-from planner.fixture_files.columns import Reading
 from planner.imports import FIELDS, fixtures_in
 from planner.laying_out import Layout
 from planner.models import Break, Fixture, Phase, Season, Session, Slot, TrainingNight
@@ -224,8 +224,7 @@ def import_fixtures(
 @transaction.atomic
 def choose_columns(*, squad: Squad, reading: Reading, by: User) -> None:
     """What the columns of the squad's lists hold, for this list and the next with such headers."""
-    chosen = {"columns": dict(reading.columns), "month_first": reading.month_first, "chosen_by": by}
-    FixtureColumns.objects.update_or_create(squad=squad, defaults=chosen)
+    FixtureColumns.objects.all().choose(squad, reading, by)
     audit.record(squad.club, "chose columns of fixtures", squad, by=by, columns=dict(reading.columns))
 
 

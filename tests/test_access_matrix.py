@@ -91,6 +91,7 @@ CLUB_PAGES = {
     "called_off": "H",
     "import_breaks": "H",
     "confirm_breaks": "H",
+    "break_columns": "H",
     "new_night": "H",
     "edit_night": "H",
     "remove_night": "H",

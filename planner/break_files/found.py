@@ -11,7 +11,7 @@ from planner.core.breaks import days_without_year, within
 from planner.core.calendar import Stretch
 from planner.core.laying_out import Break
 from planner.fixture_files.found import LONGEST_KEY, Refusal, Refused
-from planner.fixture_files.table import DAY_FIRST, WEEKDAY_FIRST, day_and_clock
+from planner.fixture_files.table import DAY_FIRST, MONTH_FIRST, WEEKDAY_FIRST, day_and_clock
 from planner.models import Break as BreakRow
 from shared.cells import Cell, as_text, lost_letter, lost_letter_in
 
@@ -27,11 +27,15 @@ class FoundBreak:
 
 @dataclass(frozen=True, slots=True)
 class FoundBreaks:
-    """In their order. `origin`: how it was read, in words. `outside`: how many lie outside the season."""
+    """In their order. `origin`: how it was read, in words. `outside`: how many lie outside the season.
+
+    `day_order_is_open`: its days are numbers that make sense with the month first, too, and nobody said which it is.
+    """
 
     entries: tuple[FoundBreak | Refusal, ...]
     origin: str
     outside: int = 0
+    day_order_is_open: bool = False
 
 
 def found_break(where: str, name: str, days: Stretch, season: Stretch, uid: str = "") -> FoundBreak:
@@ -61,10 +65,10 @@ def outside_told(day: dt.date, season: Stretch) -> str:
     }
 
 
-def day_in(cell: Cell, season: Stretch) -> dt.date:
-    """A day with its year, or without one where the season has that day once. The day comes before the month."""
+def day_in(cell: Cell, season: Stretch, *, month_first: bool = False) -> dt.date:
+    """A day with its year, or without one where the season has that day once."""
     text = "" if isinstance(cell, dt.date) else WEEKDAY_FIRST.sub("", as_text(cell))
-    days = days_without_year(text, season)
+    days = days_without_year(text, season, month_first=month_first)
     if len(days) == 1:
         return days[0]
     if days:
@@ -74,6 +78,6 @@ def day_in(cell: Cell, season: Stretch) -> dt.date:
         first=dt.date(season.first.year - FOUR_YEARS, 1, 1),
         last=dt.date(season.last.year + FOUR_YEARS, 12, 31),
     )
-    if days_without_year(text, years):
+    if days_without_year(text, years, month_first=month_first):
         raise Refused(_("the season has no day “%(text)s”") % {"text": text[:40]})
-    return day_and_clock(cell, DAY_FIRST)[0]
+    return day_and_clock(cell, MONTH_FIRST if month_first else DAY_FIRST)[0]

@@ -11,7 +11,9 @@ from planner.core.calendar import Stretch
 from planner.core.laying_out import Break, Night
 
 # Of a day without its year; the year is added before it is read, so that 29 February is found in a leap year.
-WITHOUT_YEAR = ("%d %b", "%d %B", "%b %d", "%B %d", "%d/%m", "%d.%m", "%d-%m")
+IN_LETTERS = ("%d %b", "%d %B", "%b %d", "%B %d")
+WITHOUT_YEAR = (*IN_LETTERS, "%d/%m", "%d.%m", "%d-%m")
+MONTH_FIRST_WITHOUT_YEAR = (*IN_LETTERS, "%m/%d", "%m.%d", "%m-%d")
 
 
 def why_off(day: dt.date, breaks: Iterable[Break]) -> str:
@@ -26,11 +28,13 @@ def within(days: Stretch, season: Stretch) -> Stretch | None:
     return Stretch(max(days.first, season.first), min(days.last, season.last))
 
 
-def days_without_year(text: str, season: Stretch) -> list[dt.date]:
-    """The days of the season that "26 Oct", "Oct 26", "26/10" or "26.10." may mean, the day before the month."""
+def days_without_year(text: str, season: Stretch, *, month_first: bool = False) -> list[dt.date]:
+    """The days of the season that "26 Oct", "Oct 26", "26/10" or "26.10." may mean; in numbers the day comes before the
+    month unless `month_first`."""
     text = re.sub(r"[.,]+$", "", text.strip())
     years = range(season.first.year, season.last.year + 1)
-    found = {day for year in years for form in WITHOUT_YEAR if (day := _read(f"{text} {year}", f"{form} %Y"))}
+    forms = MONTH_FIRST_WITHOUT_YEAR if month_first else WITHOUT_YEAR
+    found = {day for year in years for form in forms if (day := _read(f"{text} {year}", f"{form} %Y"))}
     return sorted(day for day in found if day in season)
 
 

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
+from planner.columns import NOTHING_CHOSEN, Reading
 from planner.core.calendar import Stretch, at_wall_time
-from planner.fixture_files.columns import NOTHING_CHOSEN, Reading
 from planner.models import Fixture, FixtureState
 
 # Day and zone keep their meaning at noon, whatever the clocks do: it stands for a kick-off not known yet.

@@ -13,13 +13,14 @@ from functools import partial
 
 from django.utils.translation import gettext as _
 
+from planner.columns import Reading, columns_told
 from planner.core.calendar import at_wall_time
-from planner.fixture_files.columns import Reading, day_order_is_open, reading_of
+from planner.fixture_files.columns import MATCHES, day_order_is_open
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused, Wanted, cut, no_season_has
 from planner.fixture_files.summary import is_ours, read_summary
 from planner.models import FixtureState
 from shared.cells import Cell, as_text, lost_letter, lost_letter_in
-from shared.tables import Row, Table, read_table
+from shared.tables import Row, read_table
 
 HOME = {"h", "home", "yes", "y", "true", "1"}
 AWAY = {"a", "away", "no", "n", "false", "0", "neutral"}
@@ -44,17 +45,10 @@ CLOCK = re.compile(r"^(\d{1,2})(?:[:.h](\d{2}))?(?::\d{2})?\s*([ap])?\.?m?\.?$|^
 def read(content: bytes, filename: str, wanted: Wanted) -> FoundFile:
     """The matches of a table. Raises Unreadable."""
     table = read_table(content, filename)
-    reading = reading_of(table, wanted.reading)
+    reading = MATCHES.reading_of(table, wanted.reading)
     entries = tuple(entry_of(RowOfMatch(row, reading, wanted)) for row in table.rows)
     open_order = reading is not wanted.reading and day_order_is_open(table, reading.columns["date"])
-    return FoundFile(entries, origin_of(table, reading), is_table=True, day_order_is_open=open_order)
-
-
-def origin_of(table: Table, reading: Reading) -> str:
-    unread = [header for header in table.headers if header not in reading.columns.values()]
-    if not unread:
-        return table.origin
-    return _("%(origin)s; columns not read: %(columns)s") % {"origin": table.origin, "columns": ", ".join(unread)}
+    return FoundFile(entries, columns_told(table, reading), is_table=True, day_order_is_open=open_order)
 
 
 class RowOfMatch:

@@ -11,16 +11,16 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils.translation import gettext as _
 
 from planner.calendar_actions import choose_columns, import_fixtures
 from planner.changes import Refused
 from planner.column_models import FixtureColumns
+from planner.columns import ColumnsUnclear
 from planner.core.calendar import monday_of
-from planner.fixture_files.columns import ColumnsUnclear
+from planner.fixture_files.columns import MATCHES
 from planner.forms.calendar import FixtureForm, FixturesUploadForm
-from planner.forms.fixture_columns import FixtureColumnsForm
 from planner.forms.moving import FatesForm, day_asked
 from planner.imports import FixtureImport, fixtures_in
 from planner.models import Fixture, FixtureState, Session
@@ -28,16 +28,15 @@ from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
 from planner.moving_actions import change_match
 from planner.views.calendar import chosen_squad
+from planner.views.columns import columns_page, no_day_above_12
 from shared import uploads
 from shared.access import needs
 from shared.cells import Unreadable
 from shared.clock import today_at
+from shared.http import with_query
 from shared.models import Club, Upload, User
 from shared.roles import Permission
-from shared.tables import Table, read_table
 from squads.models import Squad
-
-SHOWN_ROWS = 5
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -161,16 +160,20 @@ def fixture_columns(request: HttpRequest, club: Club, squad: str, upload: uuid.U
     found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
     try:
         kept = uploads.take(club, upload, request.user)
-        table, why = read_table(bytes(kept.content), kept.name), left_open(found, kept)
+        return columns_page(
+            request,
+            kept,
+            found,
+            of=MATCHES,
+            chosen=FixtureColumns.objects.reading_for(found),
+            why=left_open(found, kept),
+            choose=lambda reading: choose_columns(squad=found, reading=reading, by=request.user),
+            onward=reverse("confirm_fixtures", args=[club.slug, found.slug, kept.pk]),
+            back=with_query(reverse("import_fixtures", args=[club.slug]), squad=found.slug),
+        )
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
-    form = FixtureColumnsForm(request.POST or None, table=table, chosen=FixtureColumns.objects.reading_for(found))
-    if form.is_valid():
-        choose_columns(squad=found, reading=form.reading, by=request.user)
-        return redirect("confirm_fixtures", club=club.slug, squad=found.slug, upload=kept.pk)
-    shown = {"form": form, "squad": found, "upload": kept, "headers": table.headers, "rows": first_rows(table)}
-    return render(request, "planner/calendar/fixture_columns.html", shown | {"why": why})
 
 
 def left_open(squad: Squad, upload: Upload) -> str:
@@ -180,12 +183,8 @@ def left_open(squad: Squad, upload: Upload) -> str:
     except ColumnsUnclear as problem:
         return str(problem)
     if found.day_order_is_open:
-        return _("No day in this list is above 12: 03/10 may be 3 October or 10 March.")
+        return no_day_above_12()
     return ""
-
-
-def first_rows(table: Table) -> list[list[str]]:
-    return [[row.text(header) for header in table.headers] for row in table.rows[:SHOWN_ROWS]]
 
 
 @needs(Permission.EDIT_CALENDAR)

@@ -340,7 +340,7 @@ def test_a_file_is_taken_on_the_page(kind, season, night, squad, client):
     [
         ({}, "Write lines or choose a file, one of the two."),
         ({"lines": "a; 9 Oct", "file": SimpleUploadedFile("x.csv", b"x")}, "one of the two"),
-        ({"file": SimpleUploadedFile("x.csv", b"when,what\n1,2\n")}, "There is no column “first day”"),
+        ({"file": SimpleUploadedFile("x.csv", b"name,name\n1,2\n")}, "“name” stands over more than one column"),
         ({"file": SimpleUploadedFile("x.ics", b"BEGIN:VCALENDAR\nEND:VCALENDAR\n")}, "x.ics"),
         ({"lines": "a" * 50_001}, "at most 50000 characters"),
     ],

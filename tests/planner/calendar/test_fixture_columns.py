@@ -11,7 +11,8 @@ from django.utils import timezone
 
 from planner.calendar_actions import choose_columns, import_fixtures
 from planner.column_models import FixtureColumns
-from planner.fixture_files.columns import NOTHING_CHOSEN, ColumnsUnclear, Reading, day_order_is_open, reading_of
+from planner.columns import NOTHING_CHOSEN, ColumnsUnclear, Reading
+from planner.fixture_files.columns import MATCHES, day_order_is_open
 from planner.imports import fixtures_in
 from planner.models import Fixture
 from shared.models import AuditEvent, Upload
@@ -52,7 +53,7 @@ def text(answer) -> str:
 
 
 def test_the_plain_word_wins_over_a_looser_one():
-    assert reading_of(table("Day,Date,Opponent\nSat,2026-10-10,Hollin\n"), NOTHING_CHOSEN).columns == {
+    assert MATCHES.reading_of(table("Day,Date,Opponent\nSat,2026-10-10,Hollin\n"), NOTHING_CHOSEN).columns == {
         "date": "Date",
         "opponent": "Opponent",
     }
@@ -60,18 +61,18 @@ def test_the_plain_word_wins_over_a_looser_one():
 
 def test_two_loose_words_for_one_thing_are_asked_about():
     with pytest.raises(ColumnsUnclear, match="“Against” and “Versus” may both hold the opponent"):
-        reading_of(table("Date,Against,Versus\n2026-10-10,Hollin,Hollin\n"), NOTHING_CHOSEN)
+        MATCHES.reading_of(table("Date,Against,Versus\n2026-10-10,Hollin,Hollin\n"), NOTHING_CHOSEN)
 
 
 def test_months_before_days_are_asked_about():
     with pytest.raises(ColumnsUnclear, match="month before the day"):
-        reading_of(table("Date,Opponent\n10/24/2026,Hollin\n"), NOTHING_CHOSEN)
+        MATCHES.reading_of(table("Date,Opponent\n10/24/2026,Hollin\n"), NOTHING_CHOSEN)
 
 
 def test_a_choice_holds_for_tables_with_its_headers_only():
     chosen = Reading({"date": "Samedi", "opponent": "Adversaire"})
-    assert reading_of(table(STRANGE.decode()), chosen) is chosen
-    assert reading_of(table("Date,Opponent\n2026-10-10,Hollin\n"), chosen).columns["date"] == "Date"
+    assert MATCHES.reading_of(table(STRANGE.decode()), chosen) is chosen
+    assert MATCHES.reading_of(table("Date,Opponent\n2026-10-10,Hollin\n"), chosen).columns["date"] == "Date"
 
 
 @pytest.mark.parametrize(

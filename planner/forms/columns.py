@@ -1,4 +1,4 @@
-"""Which column of a list of matches holds what."""
+"""Which column of a list holds what."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from planner.fixture_files.columns import TITLES, Reading, meant, missing_in
+from planner.columns import ListOf, Reading
 from shared.tables import Table
 
 DAY_ORDERS = [
@@ -19,14 +19,15 @@ DAY_ORDERS = [
 ]
 
 
-class FixtureColumnsForm(forms.Form):
-    """One choice among the headers for each thing that a match has, and the order of day and month."""
+class ColumnsForm(forms.Form):
+    """One choice among the headers for each thing that a row of the list has, and the order of day and month."""
 
-    def __init__(self, *args: Any, table: Table, chosen: Reading, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, of: ListOf, table: Table, chosen: Reading, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.of = of
         headers = [("", gettext_lazy("not in this list")), *((header, header) for header in table.headers)]
-        proposed = chosen.columns if chosen.fits(table) else first_of(meant(table))
-        for name, title in TITLES.items():
+        proposed = chosen.columns if chosen.fits(table) else first_of(of.meant(table))
+        for name, title in of.titles.items():
             self.fields[name] = forms.ChoiceField(
                 label=str(title).capitalize(), choices=headers, required=False, initial=proposed.get(name, "")
             )
@@ -45,24 +46,22 @@ class FixtureColumnsForm(forms.Form):
 
     @property
     def columns(self) -> dict[str, str]:
-        return {name: header for name in TITLES if (header := self.cleaned_data.get(name, ""))}
+        return {name: header for name in self.of.titles if (header := self.cleaned_data.get(name, ""))}
 
     @property
     def reading(self) -> Reading:
         return Reading(self.columns, self.cleaned_data["day_order"] == "month")
 
     def refuse_missing(self) -> None:
-        if missing := missing_in(self.columns):
-            raise ValidationError(
-                _("Say which column holds the %(missing)s. Home team and away team together stand for an opponent.")
-                % {"missing": ", ".join(missing)}
-            )
+        if missing := self.of.missing(self.columns):
+            words = _("Say which column holds the %(missing)s.") % {"missing": ", ".join(missing)}
+            raise ValidationError(f"{words} {self.of.advice[1]}")
 
     def refuse_twice(self) -> None:
         holds: dict[str, str] = {}
         for name, header in self.columns.items():
             if header in holds:
-                told = {"header": header, "one": TITLES[holds[header]], "two": TITLES[name]}
+                told = {"header": header, "one": self.of.titles[holds[header]], "two": self.of.titles[name]}
                 raise ValidationError(_("The column “%(header)s” cannot hold both %(one)s and %(two)s.") % told)
             holds[header] = name
 
