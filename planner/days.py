@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 
 from planner.attendance import Words, words_of
-from planner.building.attendance import ruling
+from planner.building.attendance import ruling, rulings_on
 from planner.building.patterns import patterns_on
 from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.pattern import Pattern
@@ -111,6 +111,10 @@ class Days:
         if key not in self._ceilings:
             self._ceilings[key] = ruling(self, player, session)
         return self._ceilings[key]
+
+    def ceilings(self, session: Session) -> Mapping[int, Ceiling]:
+        """Of everybody on that night, by the keys of the players: quicker than one by one."""
+        return rulings_on(self, self.players, session)
 
     def word(self, player: Player, session: Session) -> Word | None:
         """What he said for that night, or what was marked on it."""

@@ -160,18 +160,25 @@ class Contact:
             for kind, name in KINDS.items():
                 if much := getattr(row, name):
                     found.book_what_ran(row.player_id, on_day[row.day], kind, much)
-        nights = [night for night in nights if night not in closed]
-        by_key = {night.pk: night for night in nights}
-        for player, night, rung, much in placed(by_key):
-            found.book(player, by_key[night], kind_of(rung), much, is_placed=True)
-        for night, kind, much in fixed(nights):
+        closed_keys = {night.pk for night in closed}
+        by_key = {night.pk: night for night in nights if night.pk not in closed_keys}
+        levels = {key: found.levels(night) for key, night in by_key.items()}
+        for player, key, rung, much in placed(by_key):
+            found.book(player, by_key[key], levels[key], kind_of(rung), much, is_placed=True)
+        for night, kind, much in fixed(by_key.values()):
             for player in found.days.players:
-                found.book(player, night, kind, much, is_placed=False)
+                found.book(player, night, levels[night.pk], kind, much, is_placed=False)
         return found
 
-    def book(self, player: int, night: Session, kind: Kind, much: int, *, is_placed: bool) -> None:
-        monday, who = monday_of(night.day), self.days.players.get(player)
-        level = self.around(monday).ceiling(who, night).level if who else Level.ABSENT
+    def levels(self, night: Session) -> dict[int, Level]:
+        """How much each player may do on it, by his key; whoever is not in the squad stands in none."""
+        found = self.around(monday_of(night.day)).ceilings(night)
+        return {player: ceiling.level for player, ceiling in found.items()}
+
+    def book(
+        self, player: int, night: Session, levels: Mapping[int, Level], kind: Kind, much: int, *, is_placed: bool
+    ) -> None:
+        monday, level = monday_of(night.day), levels.get(player, Level.ABSENT)
         if level.allows(kind):
             self.sums[monday][player, kind] += much
             if kind is Kind.FULL:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
+from typing import Any, Protocol
 
 from planner.attendance import Words, slots_missed
 from planner.building.nights import Nights
@@ -29,8 +29,12 @@ class Attendance:
 
     @cached_property
     def rulings(self) -> Rulings:
-        sessions = (*self.rows.earlier, *self.nights.all)
-        return {(p.pk, s.pk): ruling(self.rows, p, s) for p in self.rows.players for s in sessions}
+        players = {player.pk: player for player in self.rows.players}
+        return {
+            (player, session.pk): found
+            for session in (*self.rows.earlier, *self.nights.all)
+            for player, found in rulings_on(self.rows, players, session).items()
+        }
 
     def level(self, player: int, night: Session) -> Level:
         """Someone who is not of the squad at all is absent."""
@@ -82,19 +86,47 @@ class Circumstances(Protocol):
     def rules_on(self, day: dt.date) -> ContactRules | None: ...
 
 
+def rulings_on(rows: Circumstances, players: Mapping[int, Player], session: Session) -> dict[int, Ceiling]:
+    """Of all players on a night, by their keys. Whoever has nothing of his own shares what the night itself sets."""
+    usual, night = None, session.pk
+    found = {}
+    for key, player in players.items():
+        if has_his_own(rows, key, player, night, session.day):
+            found[key] = ruling(rows, player, session)
+        else:
+            found[key] = usual = usual or ceiling_of(rows, session)
+    return found
+
+
+def has_his_own(rows: Circumstances, key: int, player: Player, night: int, day: dt.date) -> bool:
+    """Whether anything but the night itself, its matches, rules and pattern, could set his ceiling."""
+    return bool(
+        (key, night) in rows.words
+        or rows.clearances[key]
+        or rows.returns[key]
+        or (player.joined is not None and day < player.joined)
+        or (player.left is not None and day > player.left)
+        or any(each.first_day <= day <= each.last_day for each in rows.absences[key])
+    )
+
+
 def ruling(rows: Circumstances, player: Player, session: Session) -> Ceiling:
-    rules, pattern = rows.rules_on(session.day), rows.patterns.get(monday_of(session.day))
-    found = ceiling(
-        session.day,
+    return ceiling_of(
+        rows,
+        session,
         joined=player.joined,
         left=player.left,
         absences=[Away(each.first_day, each.last_day) for each in rows.absences[player.pk]],
         word=rows.words.get((player.pk, session.pk)),
         decisions=[decision(each) for each in rows.clearances[player.pk]],
         courses=courses_of(rows.returns[player.pk]),
-        matches=rows.matches,
-        rules=rules and rules.match_rules,
     )
+
+
+def ceiling_of(rows: Circumstances, session: Session, **own: Any) -> Ceiling:
+    """What the night sets, with what a player has of his `own`."""
+    rules, pattern = rows.rules_on(session.day), rows.patterns.get(monday_of(session.day))
+    found = ceiling(session.day, **own, matches=rows.matches, rules=rules and rules.match_rules)
     return lower_of(found, pattern.ceiling(session.day, rows.matches)) if pattern else found
 
 

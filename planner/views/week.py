@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import path, reverse
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -20,11 +23,14 @@ from planner.answers import Answer
 from planner.choices import additions_for, swaps_for
 from planner.core.totals import monday_of
 from planner.forms.week import CoachForm, DrillForm, EditForm, LockForm, MoveForm, ShownForm, day_from
-from planner.models import PlanChange, Slot, Station
+from planner.models import Block, PlanChange, Session, Slot, Station
 from planner.patterns import box_of
+from planner.totals import LOOK_BACK
 from planner.verdicts import Verdict
 from planner.views.blocks import block_of, undone
+from planner.views.drawn import kept_for
 from planner.weeks import Week, week_of
+from planner.welfare import stamp
 from shared.access import needs
 from shared.clock import clock_at
 from shared.http import with_query
@@ -51,21 +57,62 @@ def week(request: HttpRequest, club: Club, squad: str, monday: str) -> HttpRespo
     found, first = squad_of(club, squad), monday_in(monday)
     if str(first) != monday:
         return redirect("week", club=club.slug, squad=squad, monday=first)
+    form = ShownForm(request.GET)
+    slot, night = form.chosen("slot"), form.chosen("night")
+    if request.htmx and (slot or night):
+        words = words_of(request, found, first, form)
+        if words["asked"]:
+            return render(request, "planner/week/night.html", words | {"night": words["asked"]})
+    if slot:  # its forms are for one person: nothing of it is kept
+        page = drawn_week(request, words_of(request, found, first, form))
+    else:
+        key = ("week", found.pk, first, night, looked_at(found, first, **clock_at(club)))
+        page = kept_for(request, key, lambda: drawn_week(request, words_of(request, found, first, form)))
+    return render(request, "planner/week/week.html", {"week": page, "last_change": last_change(page.block)})
+
+
+def looked_at(squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime | None) -> Hashable:
+    """What a week is kept under: what moves with a change, and the minute on a day of training, when slots begin."""
+    nights = Session.objects.filter(squad=squad).between(monday, monday + LOOK_BACK)
+    rows = tuple(nights.order_by("pk").values_list("pk", "day", "starts_at", "cancelled", "plan_version"))
+    trains = any(row[1] == today for row in rows)
+    return rows, now and trains and now.replace(second=0, microsecond=0), stamp(squad, today)
+
+
+def words_of(request: HttpRequest, squad: Squad, monday: dt.date, form: ShownForm) -> dict[str, Any]:
+    """The whole week, judged for whoever sees totals. `asked`: the night that is open whatever the day."""
     judged = request.membership.may(Permission.SEE_TOTALS)
-    shown, form = week_of(found, first, **clock_at(club), judged=judged), ShownForm(request.GET)
+    shown = week_of(squad, monday, **clock_at(squad.club), judged=judged)
     words = opened(request, shown, form.chosen("slot"), form.chosen("swap"))
-    night = words["open_night"] or shown.night(form.chosen("night"))
-    if request.htmx and night:
-        return render(request, "planner/week/night.html", words | {"night": night})
-    box = box_of(shown.days, shown.contact, shown.today) if judged else None
-    return render(
-        request, "planner/week/week.html", words | {"last_change": last_change(shown), "box": box, "asked": night}
-    )
+    return words | {
+        "asked": words["open_night"] or shown.night(form.chosen("night")),
+        "box": box_of(shown.days, shown.contact, shown.today) if judged else None,
+    }
 
 
-def last_change(week: Week) -> PlanChange | None:
+@dataclass(frozen=True)
+class DrawnWeek:
+    """The parts of the page, and what stands around them."""
+
+    squad: Squad
+    monday: dt.date
+    block: Block | None
+    top: SafeString
+    nights: SafeString
+    needs: SafeString
+
+
+def drawn_week(request: HttpRequest, words: dict[str, Any]) -> DrawnWeek:
+    shown = words["week"]
+    parts = {name: render_to_string(f"planner/week/{name}.html", words, request) for name in ("top", "nights")}
+    needed = request.membership.may(Permission.SEE_TOTALS)
+    parts["needs"] = render_to_string("planner/week/needs.html", words, request) if needed else ""
+    return DrawnWeek(shown.squad, shown.monday, shown.block, **parts)
+
+
+def last_change(block: Block | None) -> PlanChange | None:
     """The one that would be undone first."""
-    return week.block and week.block.changes.filter(undone_at=None).defer("before", "after").first()
+    return block and block.changes.filter(undone_at=None).defer("before", "after").first()
 
 
 def opened(request: HttpRequest, shown: Week, slot: int | None, swap: int | None) -> dict[str, Any]:
@@ -117,7 +164,7 @@ def answer(request: HttpRequest, slot: Slot, told: Answer) -> HttpResponse:
         address = reverse("week", kwargs={"club": squad.club.slug, "squad": squad.slug, "monday": monday})
         return redirect(f"{with_query(address, slot=slot.pk)}#night-{session.pk}")
     shown = week_of(squad, monday, **clock_at(squad.club))
-    words = {"night": shown.night(session.pk), "answer": told, "last_change": last_change(shown)}
+    words = {"night": shown.night(session.pk), "answer": told, "last_change": last_change(shown.block)}
     return render(request, "planner/week/answer.html", words | opened(request, shown, slot.pk, None))
 
 
