@@ -121,7 +121,9 @@ def month(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
         "before": asked.address("month", month_after(first, -1)),
         "after": asked.address("month", month_after(first)),
     }
-    return render(request, "planner/calendar/month.html", shown | ways(asked, "month", first, calendar))
+    return render(
+        request, "planner/calendar/month.html", shown | ways(asked, "month", first, calendar.season, calendar.phases)
+    )
 
 
 @needs(Permission.SEE_CALENDAR)
@@ -142,7 +144,9 @@ def week(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
         "before": asked.address("week", monday - A_WEEK),
         "after": asked.address("week", monday + A_WEEK),
     }
-    return render(request, "planner/calendar/week.html", shown | ways(asked, "week", monday, calendar))
+    return render(
+        request, "planner/calendar/week.html", shown | ways(asked, "week", monday, calendar.season, calendar.phases)
+    )
 
 
 def calendar_between(
@@ -152,10 +156,14 @@ def calendar_between(
     return SquadCalendar(asked.squad, season, first, last, asked.today, links)
 
 
-def ways(asked: Asked, view: str, day: dt.date, calendar: SquadCalendar | None) -> dict[str, Any]:
-    """To the other views of these days, to the other squads, and to each month, week and phase of the season."""
-    season = calendar and calendar.season
-    stands, phases = season or nearest_season(asked.seasons, day), calendar.phases if season else []
+def ways(
+    asked: Asked, view: str, day: dt.date, season: Season | None, phases: Iterable[NamedDays] = ()
+) -> dict[str, Any]:
+    """To the other views of these days, to the other squads, and to each month, week and phase of the season.
+
+    `phases` are those of the season that holds the days; without one the nearest season is offered.
+    """
+    stands = season or nearest_season(asked.seasons, day)
     if stands and not season:
         phases, _breaks = phases_and_breaks(stands)
     return {

@@ -7,17 +7,21 @@ import datetime as dt
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import path
 from django.utils.formats import date_format
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from planner.calendar_days import nearest_season, season_span
+from planner.calendar_days import NamedDays, nearest_season, season_span
 from planner.core.totals import LIMITED
 from planner.models import Season
 from planner.season_print import PAPERS, season_pdf
 from planner.season_view import SeasonPage
+from planner.views.drawn import kept_for
 from planner.views.months import Asked, by_day, calendar_between, ways
 from planner.views.prints import PDF
+from planner.welfare import stamp
 from shared.access import needs
 from shared.http import download
 from shared.printing import PrintingRefused
@@ -35,19 +39,27 @@ def season_view(request: HttpRequest, asked: Asked, written: str) -> HttpRespons
         if not season.first_day <= asked.day <= season.last_day:
             messages.warning(request, outside(season, asked.day))
         return redirect(asked.address("season", season.first_day))
-    calendar = calendar_between(request, asked, season, *season_span(season))
-    found, with_contact = SeasonPage.of(calendar), request.membership.may(Permission.SEE_TOTALS)
-    shown = {
+    drawn, phases = kept_for(
+        request, ("season", season.pk, stamp(asked.squad, asked.today)), lambda: body(request, asked, season)
+    )
+    shown = {"drawn": drawn, "before": neighbour(asked, season, -1), "after": neighbour(asked, season, 1)}
+    return render(
+        request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, season, phases)
+    )
+
+
+def body(request: HttpRequest, asked: Asked, season: Season) -> tuple[SafeString, list[NamedDays]]:
+    """Strip and weeks as they are drawn, and the phases of the season."""
+    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)))
+    with_contact = request.membership.may(Permission.SEE_TOTALS)
+    words = {
         "rows": found.rows(with_contact=with_contact),
         "strip": found.strip,
         "with_contact": with_contact,
         "kinds": LIMITED,
-        "before": neighbour(asked, season, -1),
-        "after": neighbour(asked, season, 1),
     }
-    return render(
-        request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, calendar)
-    )
+    drawn = render_to_string("planner/calendar/season_body.html", words, request)
+    return drawn, list(found.calendar.phases)
 
 
 def outside(season: Season, day: dt.date) -> str:

@@ -12,7 +12,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.models import Family
+from planner.attendance_actions import Said, note_replies
+from planner.calendar_actions import NamedDays, save_fixture, save_season
+from planner.models import Fixture
+from planner.season_figures import KEPT
 from planner.season_strip import Strip, StripWeek
+from planner.session_actions import cancel_session
+from shared import audit
+from squads.actions import add_contact_rules
 from squads.models import Clearance
 from tests import factories as f
 from tests.planner.block_cast import night, season_with_days, stand
@@ -234,9 +241,7 @@ def test_a_season_without_drills_says_so_instead_of_an_empty_drawing(season, hea
 # What it costs
 
 
-def test_the_page_takes_nine_queries_once_its_figures_are_kept_and_twelve_more_to_count_them(
-    season, squad, player, head, log_in
-):
+def test_the_page_takes_six_queries_once_it_is_drawn_and_sixteen_more_to_count_it(season, squad, player, head, log_in):
     client = log_in(head)
     client.get(at())
     for number in range(3):
@@ -244,7 +249,49 @@ def test_the_page_takes_nine_queries_once_its_figures_are_kept_and_twelve_more_t
         squad.sessions.update(plan_version=number + 1)
         season.phases.create(name=f"Phase {number}", first_day=MONDAY, last_day=MONDAY)
         f.FixtureFactory(squad=squad)
-        assert [queries(client), queries(client)] == [21, 9]
+        audit.record(squad.club, "changed a season", season, by=head)
+        assert [queries(client), queries(client)] == [22, 6]
+
+
+CHANGES = {
+    "match": lambda night, by: save_fixture(
+        fixture=Fixture(squad=night.squad), by=by, kick_off=NOW, day=NOW.date(), opponent="Hollin"
+    ),
+    "night": lambda night, by: cancel_session(session=night, by=by, today=MONDAY),
+    "season": lambda night, by: save_season(
+        season=night.squad.seasons.get(), by=by, phases=[NamedDays("Late", MONDAY, MONDAY)]
+    ),
+    "rules": lambda night, by: add_contact_rules(
+        club=night.squad.club, by=by, name="Ours", source="Club", valid_from=MONDAY, full_minutes=3
+    ),
+    "reply": lambda night, by: note_replies(
+        said=[Said(night.squad.players.get(), night, coming=False)], by=by, today=MONDAY
+    ),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_is_on_the_page_at_the_next_look(season, squad, player, head, log_in, change):
+    """What is kept then equals what is drawn anew."""
+    client, night_on = log_in(head), live(squad, player, 20, day=8)
+    before = body_of(client)
+    CHANGES[change](night_on, head)
+    after = body_of(client)
+    assert after != before
+    KEPT.forget()
+    assert body_of(client) == after
+
+
+def body_of(client) -> str:
+    """Without the head of the site, where each look has a token of its own."""
+    return text_of(client, at()).partition("<main")[2]
+
+
+def test_who_sees_no_totals_never_gets_the_page_of_who_does(season, squad, player, head, log_in):
+    live(squad, player, 20)
+    coach = f.MembershipFactory(club=squad.club, user__username="wing", role="assistant").user
+    assert "Contact: minutes of the player" in text_of(log_in(head), at())
+    assert "Contact: minutes of the player" not in text_of(log_in(coach), at())
 
 
 def queries(client) -> int:
