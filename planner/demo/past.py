@@ -44,8 +44,10 @@ def tell_the_past(squad: Squad, now: dt.datetime) -> None:
     people = {user.username: user for user in User.objects.filter(memberships__club=squad.club)}
     nights = [night for night in past_nights(squad, now) if is_planned(night)]
     tell_of_county(squad, nights, people["welfare"])
+    dropped = False
     for number, night in enumerate(nights):
-        tell_night(night, people["assistant"], chance, drops=number == 2, confirms=night != nights[-1])
+        drops = number >= 2 and not dropped
+        dropped |= tell_night(night, people["assistant"], chance, drops=drops, confirms=night != nights[-1])
     for fixture in past_matches(squad, now):
         tell_match(fixture, people["assistant"], chance)
 
@@ -68,15 +70,16 @@ def past_matches(squad: Squad, now: dt.datetime) -> Iterable[Fixture]:
 
 
 @transaction.atomic
-def tell_night(night: Session, by: User, chance: random.Random, *, drops: bool, confirms: bool) -> None:
+def tell_night(night: Session, by: User, chance: random.Random, *, drops: bool, confirms: bool) -> bool:
+    """Whether a rung was dropped: the plan may hold no contact on a night."""
     ends = span_of_session(night)[1]
     mark_everybody(night, by, chance)
-    if drops:
-        drop_first_contact(night_record(night, ends), by)
+    dropped = drops and drop_first_contact(night_record(night, ends), by)
     if confirms:
         confirm_night(session=night, by=by, version=night.plan_version, now=ends + AFTER)
     there = {player for block in night_record(night, ends).blocks for player in block.players}
     answer(Occasion(session=night), there, 4, ends + ASKED, chance)
+    return dropped
 
 
 def mark_everybody(night: Session, by: User, chance: random.Random) -> None:
@@ -95,14 +98,15 @@ def mark_everybody(night: Session, by: User, chance: random.Random) -> None:
     mark(session=night, taps=taps, by=by, today=night.day)
 
 
-def drop_first_contact(record: NightRecord, by: User) -> None:
-    """Half-way through the first station with contact the coach takes it back to a walk-through."""
+def drop_first_contact(record: NightRecord, by: User) -> bool:
+    """Half-way through the first station with contact, if there is one, the coach takes it back to a walk-through."""
     block = next((each for each in record.blocks if each.placed and each.parts[0].kind is not Kind.NONE), None)
     if block is not None:
         drop_rung(
             session=record.session, spot=block.spot, rung="C0", minute=block.minutes // 2, seen=None, by=by,
             now=record.now,
         )  # fmt: skip
+    return block is not None
 
 
 def answer(occasion: Occasion, players: Iterable[int], about: int, now: dt.datetime, chance: random.Random) -> None:
