@@ -1,4 +1,4 @@
-"""What a plan said and what was changed of it: by hand, undone, of several nights, of people and cards that are gone."""
+"""What a plan said and what was changed of it: by hand, undone, of several nights, of people that are gone."""
 
 from __future__ import annotations
 
