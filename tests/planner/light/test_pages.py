@@ -16,8 +16,10 @@ from planner.calendar_actions import save_night
 from planner.laying_out import Layout
 from planner.light import dark_nights, light_of
 from planner.models import TrainingNight
+from planner.season_figures import KEPT
 from planner.sheets import sheet_of, sheet_pdf
 from planner.slot_plans import SlotPlan
+from planner.venue_actions import save_venue
 from planner.venue_models import Where
 from tests import factories as f
 from tests.planner.breaks.cast import text_of
@@ -135,11 +137,22 @@ def test_light_costs_no_query(session, venue, client):
     for latitude in (52.9, None):
         venue.latitude, venue.longitude = latitude, latitude and -1.3
         venue.save()
+        KEPT.forget()
         with CaptureQueriesContext(connection) as asked:
             for address in pages(session):
                 client.get(address)
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+@pytest.mark.usefixtures("that_evening")
+def test_a_page_that_was_kept_follows_what_becomes_known_of_the_venue(session, venue, head, client):
+    address = pages(session)[1]
+    assert FLAG in text_of(client.get(address))
+    save_venue(venue=venue, by=head, floodlit=True)
+    assert FLAG not in text_of(client.get(address))
+    save_venue(venue=venue, by=head, floodlit=False)
+    assert FLAG in text_of(client.get(address))
 
 
 # The sheet
