@@ -122,7 +122,8 @@ def shown_weeks(
     days = {day: load_day(day, did.get(day, {}), open_on.get(day, ())) for day in did.keys() | open_on.keys()}
     told = {day: None if isinstance(each.load, Missing) else each.load for day, each in days.items()}
     series = daily_series(first, last, told)
-    weeks = [week for week in load_weeks(first, series, deviation, None) if week.monday >= from_monday]
+    begins = max(first, from_monday)
+    weeks = load_weeks(begins, series[(begins - first).days :], deviation, None)
     ends = [(week.monday - first).days + len(week.days) - 1 for week in weeks]
     for week, ratios in zip(weeks, ratios_on(series, ends), strict=True):
         seven = (week.monday + n * ONE_DAY for n in range(len(week.days)))

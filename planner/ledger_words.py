@@ -9,9 +9,10 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from planner.core.load import Deviation, Measured, Missing, Weighted
 from planner.core.load_gaps import Gap, Lack
+from planner.core.rpe import Did
 from planner.ledger_loads import LoadDay, PlayerLoads, ShownWeek
 from planner.ledger_skills import SkillLine
-from shared.charts import day_columns, plumb_bar
+from shared.charts import day_columns
 
 MISSING = {
     Missing.NOT_KNOWN: gettext_lazy("not known"),
@@ -72,17 +73,13 @@ def lacks(day: LoadDay) -> str:
 
 
 def done(day: LoadDay) -> str:
-    """ "training 6 × 78 min; match 8 × 80 min", "rest"."""
-    parts = (
-        _("%(what)s %(rpe)s × %(minutes)s min")
-        % {"what": what(name), "rpe": told(did.rpe), "minutes": told(did.minutes)}
-        for name, did in sorted(day.did.items())
-    )
-    return "; ".join(parts) or (_("rest") if day.is_known else "")
+    """ "training 6 × 78 min, match 8 × 80 min"."""
+    return ", ".join(part(name, did) for name, did in sorted(day.did.items()))
 
 
-def told(number: int | None) -> str:
-    return "?" if number is None else str(number)
+def part(occasion: str, did: Did) -> str:
+    rpe, minutes = ("?" if number is None else number for number in (did.rpe, did.minutes))
+    return _("%(what)s %(rpe)s × %(minutes)s min") % {"what": what(occasion), "rpe": rpe, "minutes": minutes}
 
 
 def week(shown: ShownWeek) -> str:
@@ -135,14 +132,6 @@ def chart_words(loads: PlayerLoads) -> str:
 
 def day_words(day: LoadDay) -> str:
     return _("%(load)s AU") % {"load": load(day.load)} if day.is_known else load(day.load)
-
-
-def skill_bar(line: SkillLine) -> SafeString:
-    """With a notch at what the group should get; without a target there is nothing to draw it against."""
-    minutes, target = line.figure.minutes, line.figure.target
-    if not target:
-        return SafeString("")
-    return plumb_bar(minutes, None, f"{line.name}: {minutes_words(line)}", low=target)
 
 
 def minutes_words(line: SkillLine) -> str:

@@ -284,6 +284,7 @@ OUTSIDE = {
     "up": "anyone",
     "feed": "anyone",
     "own": "anyone",
+    "own_training": "anyone",
     "how_hard": "anyone",
 }
 

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from planner.changes import Refused
 from planner.forms.own import own_said
@@ -16,6 +16,7 @@ from planner.forms.replies import Entry, Unclear
 from planner.link_actions import NoSuchLink, note_opening, reply_himself
 from planner.link_models import PlayerLink
 from planner.own import own_page
+from planner.own_training import own_training
 from planner.views.behind_secrets import kept_nowhere
 from planner.views.how_hard import remember, say_number
 from shared import tokens
@@ -37,6 +38,20 @@ def own(request: HttpRequest, token: str) -> HttpResponse:
             return kept_nowhere(remember(request, answer, link))
         except NoSuchLink:
             return nothing_here(request)
+
+
+# As above.
+@for_anyone
+@require_safe
+def training(request: HttpRequest, token: str) -> HttpResponse:
+    """His numbers, his load and what he was trained in; apart, so that the page he answers on stays light."""
+    link = tokens.find(PlayerLink.objects.with_player(), token)
+    if link is None or link.player.has_left_by(today_at(link.player.squad.club)):
+        return nothing_here(request)
+    with timezone.override(link.player.squad.club.tzinfo):
+        own = own_training(link.player, today_at(link.player.squad.club))
+        words = {"training": own, "player": link.player, "squad": link.player.squad, "token": token}
+        return kept_nowhere(render(request, "planner/own/training.html", words))
 
 
 def nothing_here(request: HttpRequest) -> HttpResponse:
@@ -77,4 +92,7 @@ def answered(request: HttpRequest, link: PlayerLink) -> HttpResponse:
     return redirect(f"{request.path}#night-{said.session.pk}")
 
 
-patterns = [path("own/<str:token>/", own, name="own")]
+patterns = [
+    path("own/<str:token>/", own, name="own"),
+    path("own/<str:token>/training/", training, name="own_training"),
+]
