@@ -47,6 +47,7 @@ def declare_contact(
     """
     squad = take_turn(player.squad)
     refuse_day_to_come(day, today or today_at(squad.club))
+    refuse_stranger(player, day)
     refuse_minutes(minutes)
     refuse_nobody(declared_by)
     if minutes and kind is Kind.NONE:
@@ -100,7 +101,8 @@ def note_match_minutes(
         told = {"source": source, "declared_by": declared_by.strip(), "replaces": known.get(player.pk), **entered(by)}
         MatchMinutes.objects.create(player=player, fixture=fixture, kick_off=fixture.kick_off, minutes=much, **told)
     if new:
-        settle(squad, fixture.day, fixture.day)
+        for day in {fixture.day, *(known[player.pk].day for player in new if player.pk in known)}:
+            settle(squad, day, day)
         was = {str(player): known[player.pk].minutes for player in new if player.pk in known}
         says = {str(player): much for player, much in new.items()}
         audit.record(squad.club, "noted match minutes", fixture, by=by, minutes=says, was=was, told_by=declared_by)
@@ -157,6 +159,14 @@ def entered(by: User) -> dict[str, Any]:
 def refuse_day_to_come(day: dt.date, today: dt.date) -> None:
     if day > today:
         raise Refused(_("%(day)s is still to come.") % {"day": date_format(day, "D j M Y")})
+
+
+def refuse_stranger(player: Player, day: dt.date) -> None:
+    if (player.joined and day < player.joined) or (player.left and player.left < day):
+        told = {"player": player.sheet_name, "day": date_format(day, "D j M Y")}
+        raise Refused(
+            _("%(player)s was not in the squad on %(day)s: what he did elsewhere then counts nowhere.") % told
+        )
 
 
 def refuse_minutes(minutes: int) -> None:

@@ -17,7 +17,7 @@ from planner.days import Days
 from planner.models import Session
 from planner.record import field_of, levels_of
 from planner.record_models import Confirmation, DayState, Declared, MatchMinutes, PlayerDay, Presence
-from planner.rpe_days import settle_loads
+from planner.rpe_days import loads_reckoned, settle_loads
 from planner.turns import take_turn
 from shared.core.contact import Kind, kind_of
 from squads.models import Squad
@@ -28,6 +28,7 @@ COUNTED = (
     "minutes", "full", "controlled", "set_piece", "declared_full", "declared_controlled", "declared_set_piece",
     "match_minutes", "state",
 )  # fmt: skip
+LOAD = "load"
 
 
 @transaction.atomic
@@ -122,18 +123,22 @@ class Difference:
 
 
 def differences(squad: Squad, first: dt.date, last: dt.date) -> list[Difference]:
-    """Where the kept sums are not those of the record; a sum that is missing counts as nothing."""
-    wanted = reckoned(squad, first, last)
+    """Where what is kept is not what the record says, loads among it, in ten queries however many days there are; a
+    sum that is missing counts as nothing."""
+    wanted, loads = reckoned(squad, first, last), loads_reckoned(squad, first, last)
     rows = PlayerDay.objects.filter(player__squad=squad, day__gte=first, day__lte=last)
-    kept = {(row.player_id, row.day): {name: getattr(row, name) for name in COUNTED} for row in rows}
-    empty = {name: getattr(PlayerDay(), name) for name in COUNTED}
+    kept = {(player, day): sums for player, day, *sums in rows.values_list("player", "day", *COUNTED, LOAD)}
+    empty = {name: getattr(PlayerDay(), name) for name in (*COUNTED, LOAD)}
     return [
-        Difference(*key, name, mine[name], right[name])
-        for key in sorted(wanted.keys() | kept.keys())
-        for mine in [kept.get(key, empty)]
-        for right in [empty | wanted.get(key, {})]
-        for name in COUNTED
-        if mine[name] != right[name]
+        Difference(*key, name, mine, right)
+        for key in sorted(wanted.keys() | kept.keys() | loads.keys())
+        for name, mine, right in zip(
+            (*COUNTED, LOAD),
+            kept.get(key, empty.values()),
+            (empty | wanted.get(key, {}) | {LOAD: loads.get(key)}).values(),
+            strict=True,
+        )
+        if mine != right
     ]
 
 

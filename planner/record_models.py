@@ -11,7 +11,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
@@ -230,6 +230,13 @@ class Elsewhere(models.TextChoices):
     OTHER = "other", _("another team")
 
 
+class DeclaredQuerySet(CountingQuerySet):
+    def of_members(self) -> DeclaredQuerySet:
+        """Of days on which the player was in the squad."""
+        joined = Q(player__joined__isnull=True) | Q(player__joined__lte=F("day"))
+        return self.filter(joined, Q(player__left__isnull=True) | Q(player__left__gte=F("day")))
+
+
 class Declared(Kept):
     """Contact in training elsewhere, as somebody told it. 0 minutes: he was asked, and there was none."""
 
@@ -241,7 +248,7 @@ class Declared(Kept):
     declared_by = models.CharField(_("told by"), max_length=120)
     replaces = models.OneToOneField("self", null=True, on_delete=models.CASCADE, related_name="replaced_by")
 
-    objects = CountingQuerySet.as_manager()
+    objects = DeclaredQuerySet.as_manager()
 
     class Meta:
         ordering = ["day", "pk"]

@@ -23,6 +23,7 @@ from planner.building.patterns import patterns_on
 from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.totals import LIMITED, Limit, Room, WeekLimits, monday_of, room, worst
 from planner.days import Days, rules_until
+from planner.elsewhere import declared_on
 from planner.models import Fixture, FixtureState, Place, Session, Station
 from planner.record_days import KINDS
 from planner.record_models import Confirmation, PlayerDay
@@ -168,6 +169,7 @@ class Contact:
         for night, kind, much in fixed(by_key.values()):
             for player in found.days.players:
                 found.book(player, night, levels[night.pk], kind, much, is_placed=False)
+        found.book_declared()
         return found
 
     def levels(self, night: Session) -> dict[int, Level]:
@@ -194,6 +196,17 @@ class Contact:
             self.full_days[monday][player].add(night.day)
         if who and not self.around(monday).ceiling(who, night).level.allows(kind):
             self.above[monday].add(player)
+
+    def book_declared(self) -> None:
+        """Contact elsewhere, in full."""
+        for player, stretches in declared_on(self.days).items():
+            for each in stretches:
+                monday = monday_of(each.day)
+                self.sums[monday][player, each.kind] += each.counted
+                if each.counted and each.kind is Kind.FULL:
+                    self.full_days[monday][player].add(each.day)
+                if each.is_not_allowed:
+                    self.above[monday].add(player)
 
     def around(self, monday: dt.date) -> Days:
         """With the matches that the totals of the week look at: a pattern may ask how far the next one is."""

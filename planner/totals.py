@@ -1,6 +1,7 @@
 """Contact totals of a squad: from its rows to figures, and from figures to a table for other programs.
 
-What was told of a night counts, else what is planned (planner.record); each figure says which of the two it is.
+What was told of a night counts, else what is planned (planner.record), and beside it what was declared of contact
+elsewhere; each figure says what of these is in it.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import csv
 import datetime as dt
 import io
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,6 +28,7 @@ from planner.core.totals import (
     player_week,
 )
 from planner.days import Days
+from planner.elsewhere import declared_on
 from planner.models import Session
 from planner.record_days import blocks_on
 from shared.cells import harmless
@@ -109,8 +111,13 @@ def totals_from(days: Days, first_monday: dt.date, weeks: int, today: dt.date) -
     return Totals(days.squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days)
 
 
-def stretches_by_player(days: Days) -> Mapping[int, list[Stretch]]:
+def stretches_by_player(
+    days: Days, declared: Mapping[int, Sequence[Stretch]] | None = None
+) -> dict[int, list[Stretch]]:
+    """Of our nights, and what was declared of contact elsewhere; it is fetched unless it is given."""
     by_player: dict[int, list[Stretch]] = defaultdict(list)
+    for player, stretches in (declared_on(days) if declared is None else declared).items():
+        by_player[player].extend(stretches)
     for stretch in stretches_of(days):
         by_player[stretch.player].append(stretch)
     return by_player
@@ -191,7 +198,8 @@ def totals_csv_text(totals: Totals) -> str:
     """One row for each week, player and kind, in stable columns by RFC 4180; `week` is its Monday by ISO 8601.
 
     `minutes` are exact, `limit` is empty where nothing binds, `standing` is fine, near, past or not allowed.
-    `counted_as`: whether the nights behind the minutes are confirmed, not confirmed in 48 hours, or planned.
+    `counted_as`: whether the nights behind the minutes are confirmed, not confirmed in 48 hours, or planned, and
+    whether contact elsewhere is among them, as declared.
     """
     written = io.StringIO()
     writer = csv.writer(written)

@@ -8,21 +8,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.utils.translation import gettext as _
-
 from planner.core.record import Source
 from planner.core.totals import Room, Stretch
 from planner.core.windows import Bounds, Finding, Match, Measure, PlayerWindows, RuleSet, bounds_of, player_windows
 from planner.days import Days
+from planner.elsewhere import declared_on
 from planner.models import Season
 from planner.record_days import KINDS as CONTACT_KEPT
-from planner.record_models import Declared, MatchMinutes, PlayerDay
+from planner.record_models import MatchMinutes, PlayerDay
 from planner.totals import LOOK_BACK, WEEK, Totals, WeekTotals, stretches_by_player, week_totals
 from shared.core.contact import Kind, Level
-from squads.core.eligibility import ceiling
 from squads.models import ContactRules, Player, Squad
 
-ELSEWHERE = NO_SESSION = 0  # the key of no session
+NO_SESSION = 0
 FORTNIGHT = dt.timedelta(days=14)
 LONGEST_SEASON = dt.timedelta(days=365)
 Matches = Mapping[int, Sequence[Match]]  # by player
@@ -50,37 +48,6 @@ def told_of(days: Days, season_from: dt.date) -> Told:
     return Told(declared_on(days), matches_between(days, season_from - FORTNIGHT))
 
 
-def declared_on(days: Days) -> dict[int, list[Stretch]]:
-    """Contact elsewhere counts in full, whatever somebody decided; above a decision it is in spite of it."""
-    found: dict[int, list[Stretch]] = defaultdict(list)
-    rows = Declared.objects.filter(player__in=days.players).counting().between(days.first, days.last)
-    for row in rows:
-        what = _("%(place)s, told by %(who)s") % {"place": row.get_place_display(), "who": row.declared_by}
-        level = decided_level(days, row.player_id, row.day)
-        found[row.player_id].append(
-            Stretch(
-                row.player_id,
-                ELSEWHERE,
-                0,
-                row.day,
-                what,
-                Kind(row.kind),
-                row.minutes,
-                100,
-                level,
-                placed=False,
-                aside=False,
-                source=Source.DECLARED,
-            )
-        )
-    return found
-
-
-def decided_level(days: Days, player: int, day: dt.date) -> Level:
-    """By decisions alone: whoever is away from us may well play elsewhere."""
-    return ceiling(day, decisions=[row.as_decision() for row in days.clearances[player]]).level
-
-
 def matches_between(days: Days, first: dt.date) -> dict[int, list[Match]]:
     """From that day on up to the last of the days, those in which he did not play with 0 minutes."""
     found: dict[int, list[Match]] = defaultdict(list)
@@ -102,16 +69,16 @@ def totals_with_told(
     whole_from: dt.date | None = None,
     only: Player | None = None,
 ) -> tuple[Totals, Told]:
-    """The totals of the squad with the contact told from elsewhere in them, or of one player of it.
+    """The totals of the squad, or of one player of it, with what was told from elsewhere and of matches.
 
     Nights before `whole_from` that are confirmed stand there as the sums that are kept of their days, without what
     made them.
     """
     first, last = first_monday - LOOK_BACK, first_monday + weeks * WEEK - dt.timedelta(days=1)
     days = Days.of(squad, first, last, whole_from=whole_from, only=only, to_count=True)
-    told, by_player = told_of(days, season_from), stretches_by_player(days)
-    summed = sums_kept(squad, first, whole_from) if whole_from else {}
-    for player, stretches in (*told.contact.items(), *summed.items()):
+    told = told_of(days, season_from)
+    by_player = stretches_by_player(days, told.contact)
+    for player, stretches in (sums_kept(squad, first, whole_from) if whole_from else {}).items():
         by_player[player].extend(stretches)
     mondays = (first_monday + n * WEEK for n in range(weeks))
     return Totals(squad, today, tuple(week_totals(days, monday, by_player) for monday in mondays), days), told

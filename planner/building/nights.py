@@ -121,7 +121,10 @@ class Nights:
 
     def week(self, night: Session) -> int:
         """Weeks count from 0 at the first day of the block."""
-        return (night.day - self.first_day).days // 7
+        return self.week_of(night.day)
+
+    def week_of(self, day: dt.date) -> int:
+        return (day - self.first_day).days // 7
 
     def slots(self, night: Session) -> list[Slot]:
         planned = [slot for slot in night.slots.all() if slot.is_planned]

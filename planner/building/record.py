@@ -1,4 +1,4 @@
-"""What past nights and the fixed content of every night have already given each player.
+"""What past nights, the fixed content of every night and contact elsewhere have already given each player.
 
 Of a night that is over and of which somebody has told something the record counts, with what is planned for the
 stations that nobody has told yet; of the others the stations that were planned count as run, with the players who
@@ -47,6 +47,7 @@ class Record:
         yield from self._of_told_nights()
         yield from self._of_fixed_content()
         yield from self._of_past_stations()
+        yield from self._of_elsewhere()
 
     def is_told(self, night: Session) -> bool:
         """Of what is under way the plan counts until it is over."""
@@ -91,6 +92,13 @@ class Record:
             for player in self.there(station, night):
                 minutes = slot.minutes * drill.contact_share / 100
                 yield Contact(player, self.nights.week(night), night.day, drill.kind, minutes)
+
+    def _of_elsewhere(self) -> Iterator[Contact]:
+        """What was declared, in full, of whoever can come at least once."""
+        known = {player.pk for player in self.attendance.players}
+        for row in self.rows.declared:
+            if row.player_id in known and row.minutes and row.kind != Kind.NONE:
+                yield Contact(row.player_id, self.nights.week_of(row.day), row.day, Kind(row.kind), row.minutes)
 
     def accrued(self, lowered: Mapping[tuple[int, core.Contact], Lowered]) -> dict[int, tuple[core.Accrued, ...]]:
         """Minutes spent, and beside them those by which a week's limit is lower than the others'."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
@@ -16,7 +16,7 @@ from planner.core.pattern import Pattern
 from planner.models import Block, Fixture, GroupTarget, Place, Session, Slot, Station
 from planner.programme import sessions_of
 from planner.record import Records
-from planner.record_models import Account, Presence
+from planner.record_models import Account, Declared, Presence
 from planner.swap_models import Swap, swaps_of
 from planner.wish_models import BlockWishes
 from squads.models import Absence, Clearance, ContactRules, Player
@@ -32,7 +32,7 @@ class Rows:
     `drills` holds the retired ones too, since they may stand in a programme. `rules` are in order of precedence.
     `run_before` are drills that ran before the block and `next_day` is that of the squad's first night after it;
     both are fetched only where the block's wishes ask for them. `patterns` by the Monday of their week, `swaps` by
-    the key of their session. `records`: what was told of nights that have begun.
+    the key of their session. `records`: what was told of nights that have begun; `declared`: of contact elsewhere.
     """
 
     block: Block
@@ -54,6 +54,7 @@ class Rows:
     patterns: Mapping[dt.date, Pattern]
     swaps: Mapping[int, Swap]
     records: Records = field(default_factory=Records)
+    declared: Sequence[Declared] = ()
 
     @property
     def left_out(self) -> set[int]:
@@ -101,6 +102,7 @@ def rows_of(block: Block) -> Rows:
         patterns=patterns_on(squad, earliest, last),
         swaps=swaps_of(sessions),
         records=records,
+        declared=list(Declared.objects.filter(player__squad=squad).counting().of_members().between(first, last)),
     )
 
 

@@ -112,7 +112,7 @@ def test_the_page_of_a_block_takes_the_same_queries_for_any_size(
         add(cast, head, drill=number, night=number, players=cast.players[:2])
         PlanRun.objects.create(block=cast.block)
     client = log_in(head)
-    with django_assert_num_queries(27):
+    with django_assert_num_queries(28):
         client.get(block_url("block", cast))
 
 

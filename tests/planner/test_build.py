@@ -80,7 +80,7 @@ def test_building_takes_the_same_number_of_queries_for_any_size(squad, django_as
     wish(squad)
     for number in range(count):
         stand(cast.slot(number % 4, 1 + number // 4), cast.drills[number], cast.players[:1])
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         build(cast)
 
 

@@ -122,11 +122,11 @@ def test_a_player_who_has_left_is_gone_from_the_next_week(cast):
 
 
 def test_totals_take_as_many_queries_for_three_stations_and_players_as_for_one(cast, django_assert_max_num_queries):
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(13):
         week(cast)
     for drill, players in ((cast.bags, cast.players[4:6]), (cast.drills[0], cast.players[6:])):
         stand(cast.slot(), drill, players)
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(13):
         week(cast)
 
 

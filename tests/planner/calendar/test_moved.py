@@ -347,5 +347,5 @@ def test_a_trial_takes_the_same_queries_for_any_number_of_players_and_stations(
         for drill in cast.drills[:rows]:
             stand(cast.slot(1, order), drill, [])
     cast.match = f.FixtureFactory(squad=squad)
-    with django_assert_num_queries(84):
+    with django_assert_num_queries(88):
         tried(cast, head, **moved_to(FRIDAY))

@@ -14,11 +14,14 @@ from django.utils import timezone
 from drills.models import Family
 from planner.attendance_actions import Said, note_replies
 from planner.calendar_actions import NamedDays, save_fixture, save_season
+from planner.declared_actions import declare_contact
 from planner.models import Fixture
+from planner.record_models import Elsewhere
 from planner.season_figures import KEPT
 from planner.season_strip import Strip, StripWeek
 from planner.session_actions import cancel_session
 from shared import audit
+from shared.core.contact import Kind
 from squads.actions import add_contact_rules
 from squads.models import Clearance
 from tests import factories as f
@@ -241,7 +244,9 @@ def test_a_season_without_drills_says_so_instead_of_an_empty_drawing(season, hea
 # What it costs
 
 
-def test_the_page_takes_six_queries_once_it_is_drawn_and_sixteen_more_to_count_it(season, squad, player, head, log_in):
+def test_the_page_takes_six_queries_once_it_is_drawn_and_seventeen_more_to_count_it(
+    season, squad, player, head, log_in
+):
     client = log_in(head)
     client.get(at())
     for number in range(3):
@@ -250,7 +255,7 @@ def test_the_page_takes_six_queries_once_it_is_drawn_and_sixteen_more_to_count_i
         season.phases.create(name=f"Phase {number}", first_day=MONDAY, last_day=MONDAY)
         f.FixtureFactory(squad=squad)
         audit.record(squad.club, "changed a season", season, by=head)
-        assert [queries(client), queries(client)] == [22, 6]
+        assert [queries(client), queries(client)] == [23, 6]
 
 
 CHANGES = {
@@ -266,6 +271,16 @@ CHANGES = {
     ),
     "reply": lambda night, by: note_replies(
         said=[Said(night.squad.players.get(), night, coming=False)], by=by, today=MONDAY
+    ),
+    "elsewhere": lambda night, by: declare_contact(
+        player=night.squad.players.get(),
+        day=MONDAY,
+        place=Elsewhere.SCHOOL,
+        kind=Kind.FULL,
+        minutes=9,
+        declared_by="PE teacher",
+        by=by,
+        today=MONDAY,
     ),
 }
 

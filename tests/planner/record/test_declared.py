@@ -98,6 +98,13 @@ def test_a_declaration_that_cannot_be_is_refused_in_words(how, said, player, ass
     assert not Declared.objects.exists()
 
 
+@pytest.mark.parametrize("fields", [{"joined": SUNDAY}, {"left": SATURDAY - dt.timedelta(days=1)}])
+def test_contact_of_a_day_on_which_he_was_not_in_the_squad_is_refused(fields, squad, assistant):
+    player = f.PlayerFactory(squad=squad, **fields)
+    with pytest.raises(Refused, match="was not in the squad on Sat 10 Oct 2026"):
+        declare(player, assistant)
+
+
 def test_a_row_of_another_player_is_not_replaced(player, squad, assistant):
     first = declare(player, assistant)
     with pytest.raises(Refused, match="of another player"):
