@@ -145,6 +145,14 @@ def test_light_costs_no_query(session, venue, client):
     assert counts[0] == counts[1]
 
 
+def test_what_is_past_is_told_without_advice(session, client, monkeypatch):
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 10, 7, 12, tzinfo=f.LONDON))
+    for address in pages(session)[:2]:
+        text = text_of(client.get(address))
+        assert "Begin earlier" not in text, address
+        assert TOLD.casefold() in text.casefold(), address
+
+
 @pytest.mark.usefixtures("that_evening")
 def test_a_page_that_was_kept_follows_what_becomes_known_of_the_venue(session, venue, head, client):
     address = pages(session)[1]
