@@ -191,12 +191,15 @@ def test_contact_that_took_place_in_spite_of_a_status_is_counted_and_the_pages_s
     confirm_night(session=cast.tuesday, by=head, version=cast.tuesday.plan_version, now=AFTER)
     cast.restrict(cast.players[0])
     KEPT.forget()
+    page = read(as_user(head), PAGE)
+    assert f"Tue 6 Oct , {station.drill}, 1 min" in page  # the last of its five minutes
+    assert f"Thu 8 Oct , {planned.drill}, planned, not counted" in page
     totals = read(as_user(head), f"{CLUB}totals/?week=2026-10-05")
     assert f"took part in {station.drill}, Tue 6 Oct; counted" in totals
     assert f"placed at {planned.drill}, Thu 8 Oct; not counted" in totals
     assert "5 of 15 min" in totals
     now = read(as_user(head))
-    assert f"Tue {station.drill} 1 (not allowed that day)" in now  # the last of its five minutes
+    assert f"Tue {station.drill} 1 (not allowed that day)" in now
     assert f"Thu {planned.drill} (not allowed that day, not counted)" in now
 
 
