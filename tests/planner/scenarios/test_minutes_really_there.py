@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections import defaultdict
+from dataclasses import replace
 
 import pytest
 from django.db.models import prefetch_related_objects
@@ -15,10 +16,13 @@ from django.db.models import prefetch_related_objects
 from drills.actions import add_starter_library
 from drills.models import Drill
 from planner.attendance_actions import Tapped, mark
-from planner.core.record import Source, taken
+from planner.core.record import Here, Source, taken
 from planner.days import Days
 from planner.models import Session
+from planner.record import part_of
+from planner.record_actions import confirm_night, correct_line
 from planner.record_days import blocks_on
+from planner.record_models import Account, Confirmation, PlayerDay
 from planner.totals import totals_of
 from shared.core.contact import Kind
 from tests import factories as f
@@ -27,6 +31,7 @@ from tests.planner.block_cast import BEFORE, stand
 MONDAY, TUESDAY, AFTER = (dt.date(2026, 10, day) for day in (5, 6, 7))
 # Minutes 10-30, 30-50, 52-66 and 70-82 by the numbers of the cards.
 NIGHT = [(10, "Warm-up"), 20, 20, (2, "Water"), 14, (4, "Talk"), 12]
+NEXT_MORNING = dt.datetime(2026, 10, 7, 9, tzinfo=f.LONDON)
 CARDS = (12, 32, 20, 21)
 
 
@@ -89,6 +94,34 @@ def test_whoever_leaves_early_is_booked_what_he_had_until_then(cast, head, minut
     came = tap(night, player, "here", -5, head)
     tap(night, player, "gone", minute, head, seen=[came])
     assert booked(night, player) == pytest.approx({"controlled": controlled, "full": full})
+
+
+def test_the_record_of_the_night_books_the_same_and_follows_a_correction(cast, head):
+    """Marked as late in minute 55, confirmed as it ran, then put right: he was there from minute 30 on."""
+    night, player = cast
+    tap(night, player, "late", 55, head)
+    fresh = Session.objects.select_related("squad__club").get(pk=night.pk)
+    confirm_night(session=fresh, by=head, version=fresh.plan_version, now=NEXT_MORNING)
+    kept = PlayerDay.objects.get(player=player)
+    assert (kept.controlled, kept.full, kept.minutes) == (275, 300, 11 + 4 + 12)
+    assert booked(night, player) == pytest.approx({"controlled": 2.75, "full": 3.0})
+    his = Account.objects.filter(session=night, lines__presences__player=player, drill__isnull=False)
+    assert sorted(his.values_list("drill__number", flat=True)) == [20, 21]
+
+    second = Account.objects.get(session=night, drill__number=32)
+    parts = [part_of(line) for line in second.lines.all()]
+    put_right = [replace(part, here={**part.here, player.pk: Here(part.minutes)}) for part in parts]
+    correct_line(
+        session=fresh, spot=second.spot, parts=put_right, seen=second.pk, by=head, may_correct=True, now=NEXT_MORNING,
+        why="he came for the second block",
+    )  # fmt: skip
+    assert PlayerDay.objects.get(player=player).controlled == 275 + 700
+    assert booked(night, player) == pytest.approx({"controlled": 9.75, "full": 3.0})
+    (change,) = Confirmation.objects.filter(session=night, number=2)
+    assert (change.by_name, change.what) == (
+        str(head),
+        f"{second.title}: 20 min C3, 19 players → 20 min C3, 20 players",
+    )
 
 
 def test_skills_are_booked_likewise(cast, head):
