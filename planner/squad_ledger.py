@@ -69,7 +69,7 @@ def squad_ledger_of(squad: Squad, last_monday: dt.date, today: dt.date) -> Squad
     weeks = Weeks(last_monday, WEEKS_SHOWN)
     first, last = weeks.first_day, min(weeks.last_day, today)
     players = list(Player.objects.filter(squad=squad).in_squad_on(first, last).select_related("squad"))
-    spells, targets = spells_by_player(players, last - LOOKED_BACK * WEEK, last), targets_by_group(squad)
+    spells, targets = spells_by_player(players, first, last), targets_by_group(squad)
     did, open_on = did_by_player(squad, first, last), not_told(squad, first, last)
     lines = (
         SquadLine(
@@ -84,25 +84,27 @@ def squad_ledger_of(squad: Squad, last_monday: dt.date, today: dt.date) -> Squad
 
 
 def spells_by_player(players: list[Player], first: dt.date, last: dt.date) -> Mapping[int, list[Spell]]:
-    """Of confirmed nights, each player's stretches of a day at one card together."""
+    """Of confirmed nights: what each card gave a player from `first` on, on the last day on which he worked at it."""
     roles = {player.pk: player.roles for player in players}
     found: dict[int, list[Spell]] = defaultdict(list)
-    for (player, day, text), minutes in minutes_taught({player.squad_id for player in players}, first, last).items():
+    squads = {player.squad_id for player in players}
+    for (player, text), (minutes, day) in minutes_taught(squads, first, last).items():
         for code, much in skill_minutes(minutes, shares_in(text), roles.get(player, frozenset())):
             found[player].append(Spell(player, day, code, much))
     return found
 
 
-def minutes_taught(squads: set[int], first: dt.date, last: dt.date) -> Mapping[tuple[int, dt.date, str], int]:
-    """By player, day, and the skills of the card as text, which is read once for all who stood there."""
-    there = confirmed_stretches(first, last).filter(
+def minutes_taught(squads: set[int], first: dt.date, last: dt.date) -> Mapping[tuple[int, str], tuple[int, dt.date]]:
+    """By player and the skills of a card, as text: minutes from `first` on, and the last day of twelve weeks."""
+    there = confirmed_stretches(last - LOOKED_BACK * WEEK, last).filter(
         line__account__session__squad__in=squads, line__account__drill__isnull=False
     )
     skills = Cast("line__account__skills", TextField())
-    sums: dict[tuple[int, dt.date, str], int] = defaultdict(int)
+    found: dict[tuple[int, str], tuple[int, dt.date]] = {}
     for player, day, text, minutes in there.values_list("player", "line__account__session__day", skills, "minutes"):
-        sums[player, day, text] += minutes
-    return sums
+        much, latest = found.get((player, text), (0, day))
+        found[player, text] = much + (minutes if day >= first else 0), max(latest, day)
+    return found
 
 
 Wanted = dict[str, tuple[str, int]]  # name, and minutes in four weeks, by code
