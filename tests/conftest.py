@@ -9,6 +9,7 @@ import subprocess
 import time
 
 import pytest
+from django.test import SimpleTestCase
 from hypothesis import HealthCheck, settings
 
 from tests import factories as f
@@ -19,6 +20,28 @@ settings.load_profile("unhurried")
 
 # Playwright's loop runs in the thread of the test, which Django would otherwise take for an async context.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+def pytest_addoption(parser):
+    parser.addoption("--only-database", action="store_true", help="only tests that touch the site's database")
+
+
+def pytest_collection_modifyitems(config, items):
+    """The others would do the same on any database, so a second run on another one can go without them."""
+    if config.getoption("--only-database"):
+        left_out = [item for item in items if not touches_database(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if touches_database(item)]
+
+
+def touches_database(item) -> bool:
+    """By what it asks for itself or through its fixtures, by a mark, or as a TestCase of Django."""
+    asked = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
+    return bool(
+        asked & set(getattr(item, "fixturenames", ()))
+        or item.get_closest_marker("django_db")
+        or issubclass(getattr(item, "cls", None) or object, SimpleTestCase)
+    )
 
 
 def lacking(what: str) -> None:
@@ -89,8 +112,9 @@ def postgres():
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory):
-    """SQLite in a file, as on a real site: threads then have connections and locks of their own."""
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix, tmp_path_factory):
+    """SQLite in a file, as on a real site: threads then have connections and locks of their own. Elsewhere the name
+    ends in that of the process, where several run side by side."""
     from django.db import connections
 
     database = connections["default"].settings_dict
