@@ -28,6 +28,8 @@ def give_role(*, club: Club, user: User, role: str, by: User, why: str) -> Membe
     if was == role:
         raise Refused(_("%(who)s has this role already.") % {"who": user})
     made, _new = Membership.objects.update_or_create(club=club, user=user, defaults={"role": role})
+    if not made.may(Permission.MANAGE_CLUB):
+        end_invitations(club, user)
     audit.record(club, CHANGED if was else GAVE, user, by=by, was=was, now=role, why=why)
     return made
 
@@ -42,6 +44,12 @@ def take_role(*, membership: Membership, by: User, why: str) -> None:
         raise Refused(_("%(who)s is no member any more.") % {"who": user})
     audit.record(club, TOOK, user, by=by, was=standing.role, now="", why=why)
     standing.delete()
+    end_invitations(club, user)
+
+
+def end_invitations(club: Club, user: User) -> None:
+    """Whoever may no longer give roles has none waiting to be taken up either."""
+    club.invitations.filter(made_by=user).delete()
 
 
 def hold(club: Club, by: User) -> Membership:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.contrib.auth.forms import BaseUserCreationForm
 from django.utils.translation import gettext_lazy as _
 
 from shared.models import User
@@ -27,7 +28,9 @@ class RoleForm(forms.Form):
 
 class NewMemberForm(RoleForm):
     name = forms.CharField(
-        label=_("Log-in name"), max_length=150, help_text=_("of an account that whoever keeps this site has made")
+        label=_("Log-in name"),
+        max_length=150,
+        help_text=_("of somebody who has an account: of another club, or before"),
     )
     field_order = ("name", "role", "why")
 
@@ -39,6 +42,29 @@ class NewMemberForm(RoleForm):
         found = User.objects.filter(username=self.cleaned_data["name"].strip(), is_active=True).first()
         if found is None:
             raise forms.ValidationError(
-                _("No account has this log-in name. Write it letter by letter, or have it made first.")
+                _("No account has this log-in name. Write it letter by letter, or invite him: he then makes one.")
             )
         return found
+
+
+class InvitationForm(forms.Form):
+    name = forms.CharField(label=_("For whom"), max_length=120, help_text=_("his name, for the list of who is invited"))
+    role = forms.ChoiceField(label=_("Role"), choices=[("", _("choose")), *ROLE_CHOICES])
+    why = forms.CharField(
+        label=_("As what, or who asked for it"),
+        max_length=120,
+        help_text=_("is kept with your name; for example: physio of the firsts, asked by the committee"),
+    )
+
+
+class AccountForm(BaseUserCreationForm):
+    """A new account: the password is judged by the rules of the settings."""
+
+    class Meta:
+        model = User
+        fields = ("first_name", "last_name", "username")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("first_name", "last_name"):
+            self.fields[name].required = True

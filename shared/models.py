@@ -12,11 +12,13 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 from django.db.models.expressions import CombinedExpression
-from django.db.models.functions import Now
+from django.db.models.functions import Length, Now
+from django.db.models.lookups import Exact
 from django.utils.translation import gettext_lazy as _
 
 from shared.core.positions import Names
 from shared.roles import ROLES, Permission, Role
+from shared.tokens import DIGEST_LENGTH
 
 
 class User(AbstractUser):
@@ -75,6 +77,38 @@ class Membership(models.Model):
 
     def may(self, permission: Permission) -> bool:
         return self.role_object.may(permission)
+
+
+class Invitation(models.Model):
+    """A role that waits for whoever opens its secret address. The row goes when he takes it up or it is taken back.
+
+    `made_by` is empty where the machine's keeper made it (`manage.py make_club`).
+    """
+
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="invitations")
+    role = models.CharField(_("role"), max_length=20, choices=[(key, role.name) for key, role in ROLES.items()])
+    name = models.CharField(_("for whom"), max_length=120)
+    why = models.CharField(max_length=120, blank=True)
+    digest = models.CharField(max_length=DIGEST_LENGTH, unique=True)
+    made_by = models.ForeignKey(User, null=True, on_delete=models.CASCADE, related_name="+")
+    ends_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["ends_at", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(role__in=list(ROLES)), name="invitation_role_known"),
+            models.CheckConstraint(condition=~Q(name=""), name="invitation_is_for_somebody"),
+            models.CheckConstraint(
+                condition=Exact(Length("digest"), DIGEST_LENGTH), name="invitation_keeps_a_whole_digest"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def role_object(self) -> Role:
+        return ROLES[self.role]
 
 
 class AuditEvent(models.Model):

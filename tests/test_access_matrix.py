@@ -25,7 +25,7 @@ from planner.pattern_models import Pattern
 from planner.venue_models import Venue
 from planner.welfare_models import Excess
 from planner.wish_models import BlockWishes, DrillWish
-from shared.models import Upload
+from shared.models import Invitation, Upload
 from shared.urls import CLUB
 from squads.models import Absence
 from squads.return_models import ReturnEntry
@@ -39,6 +39,8 @@ CLUB_PAGES = {
     # members: everybody reads who has which role, the head coach gives and takes them
     "members": "HAWM",
     "new_member": "H",
+    "new_invitation": "H",
+    "end_invitation": "H",
     "member": "H",
     # squads: everybody sees them, the head coach keeps the list, the assistant marks who is away,
     # the welfare officer records clearances and chooses the rules
@@ -281,6 +283,8 @@ OUTSIDE = {
     "home": "members",
     "login": "anyone",
     "logout": "anyone",
+    "join": "anyone",
+    "own_password": "members",
     "up": "anyone",
     "feed": "anyone",
     "own": "anyone",
@@ -337,6 +341,9 @@ def cast(squad) -> dict[str, Any]:
     return {
         "squad": squad.slug,
         "member": f.MembershipFactory(club=squad.club).pk,
+        "invitation": Invitation.objects.create(
+            club=squad.club, role="assistant", name="Guest", digest="0" * 64, ends_at=session.starts_at
+        ).pk,
         "player": player.pk,
         "absence": Absence.objects.create(player=player, first_day=f.TUESDAY, last_day=f.TUESDAY).pk,
         "drill": drill.pk,

@@ -24,7 +24,8 @@ def members(request: HttpRequest, club: Club) -> HttpResponse:
     rows = list(club.memberships.select_related("user").order_by("user__last_name", "user__username"))
     by_role = [(role, [row for row in rows if row.role == key]) for key, role in ROLES.items()]
     changes = role_changes(club, SHOWN_CHANGES) if request.membership.may(Permission.SEE_AUDIT) else []
-    return render(request, "shared/members.html", {"by_role": by_role, "changes": changes})
+    invited = list(club.invitations.all()) if request.membership.may(Permission.MANAGE_CLUB) else []
+    return render(request, "shared/members.html", {"by_role": by_role, "changes": changes, "invited": invited})
 
 
 @needs(Permission.MANAGE_CLUB)

@@ -112,5 +112,5 @@ def test_the_list_takes_as_many_queries_for_twenty_members_as_for_one(club, head
     client = log_in(head)
     for more in (0, 20):
         f.MembershipFactory.create_batch(more, club=club, role="assistant")
-        with django_assert_num_queries(5):  # session, user, membership; members, changes
+        with django_assert_num_queries(6):  # session, user, membership; members, changes
             client.get(MEMBERS)
