@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -27,6 +28,7 @@ class Command(BaseCommand):
         parser.add_argument("--site", default="http://127.0.0.1:8000", metavar="URL", help="where the site is reached")
 
     def handle(self, *, name: str, slug: str, head: str, zone: str, site: str, **options: Any) -> None:
+        call_command("migrate", verbosity=0)  # it may be the first thing that is done on a new machine
         try:
             club, token = make_club(name=name, slug=slug, zone=zone, head=head)
         except ValidationError as wrong:
