@@ -68,3 +68,4 @@ class AccountForm(BaseUserCreationForm):
         super().__init__(*args, **kwargs)
         for name in ("first_name", "last_name"):
             self.fields[name].required = True
+        self.fields["username"].widget.attrs.pop("autofocus", None)  # what comes before it would not be read

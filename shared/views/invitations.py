@@ -57,7 +57,7 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
     if found is None:
         return render(request, "shared/no_invitation.html", status=404)
     own = request.user if request.user.is_authenticated else None
-    form = None if own else AccountForm(request.POST or None, initial={"first_name": found.name})
+    form = None if own else AccountForm(request.POST or None, initial=names_in(found.name))
     if (own and request.method == "POST") or (form and form.is_valid()):
         try:
             member = take_up(invitation=found, user=own or form.save(commit=False))
@@ -67,3 +67,9 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
             login(request, member.user, LOGIN)
             return redirect("home")
     return render(request, "shared/join.html", {"invitation": found, "form": form, "token": token})
+
+
+def names_in(name: str) -> dict[str, str]:
+    """A guess to begin with: the last word is the family name."""
+    *given, family = name.split() or [""]
+    return {"first_name": " ".join(given), "last_name": family}

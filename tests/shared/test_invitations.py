@@ -60,7 +60,9 @@ def test_a_short_name_that_is_taken_or_a_zone_that_is_none_makes_no_club(club, s
 
 def test_whoever_is_invited_makes_an_account_and_has_the_role(address, club):
     guest = Client()
-    assert "Join Brackenford" in guest.get(address).content.decode()
+    asked = guest.get(address)
+    assert "Join Brackenford" in asked.content.decode()
+    assert asked.context["form"].initial == {"first_name": "Wenna", "last_name": "Tarrow"}
     assert guest.post(address, NEW, follow=True).redirect_chain[-1][0] == "/c/brackenford/now/"
     member = Membership.objects.get(club=club, user__username="wenna")
     assert (member.role, str(member.user)) == ("assistant", "Wenna Tarrow")
