@@ -82,7 +82,7 @@ def test_members_are_read_by_all_and_given_by_the_head_coach(phone, head, sign_i
     page = sign_in(phone, head)
     page.goto("/c/brackenford/members/")
     usable(page)
-    page.get_by_role("link", name="Give somebody a role").click()
+    page.get_by_role("link", name="Give a role to somebody with an account").click()
     usable(page)
     page.get_by_label("Log-in name").fill("physio")
     page.get_by_label("Role").select_option("medical")

@@ -167,7 +167,7 @@ def test_only_a_block_with_wishes_takes_more_queries(cast, wishes, ash, django_a
     first, second = cast.players[:2]
     ApartRow.objects.create(wishes=wishes, first=first, second=second)
     f.FixtureFactory(squad=cast.squad)
-    with django_assert_num_queries(28):
+    with django_assert_num_queries(29):
         problem(cast)
 
 

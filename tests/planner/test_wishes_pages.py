@@ -400,7 +400,7 @@ def test_the_page_takes_the_same_queries_for_any_number_of_wishes(count, cast, c
         first, second = sorted(cast.players[number : number + 2], key=lambda player: player.pk)
         Apart.objects.create(wishes=wishes, first=first, second=second)
         stand(cast.slot(number), cast.drills[number], cast.players)
-    with django_assert_num_queries(42):
+    with django_assert_num_queries(43):
         coach.get(home(cast))
 
 
