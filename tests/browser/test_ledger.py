@@ -22,7 +22,7 @@ from tests.planner.own.cast import own_address
 
 @pytest.fixture
 def night(squad, assistant) -> Session:
-    """Just after midnight, in this week, confirmed: 12 minutes of one skill; the first of three said that it was a 7."""
+    """At midnight, in this week, confirmed: 12 minutes of one skill; the first of three said that it was a 7."""
     players, today = near_today.players(squad, 3), today_at(squad.club)
     day = max(today - dt.timedelta(days=1), monday_of(today))
     f.SeasonFactory(squad=squad, first_day=day - dt.timedelta(days=30), last_day=day + dt.timedelta(days=60))
