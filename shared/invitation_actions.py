@@ -14,7 +14,7 @@ from shared.models import Club, Invitation, Membership, User
 
 INVITED, TOOK_BACK = "invited", "took invitation back"
 OPEN_FOR = dt.timedelta(days=14)  # ours; no source
-KEEPER = "make_club"  # who acts where nobody has logged in yet
+KEEPER = "make_club"  # who acts where nobody has logged in
 
 
 @transaction.atomic
@@ -34,6 +34,18 @@ def make_club(*, name: str, slug: str, zone: str, head: str) -> tuple[Club, str]
     club.full_clean()
     club.save()
     return club, add(club, "head_coach", head, _("first of the club"), None)
+
+
+@transaction.atomic
+def invite_head(*, slug: str, name: str) -> tuple[Club, str]:
+    """A new token for a head coach of a club that is there, for the machine's keeper: the first one was lost or is too
+    old, or nobody is left who may invite. What the keeper made before opens nothing from now on.
+
+    Raises Club.DoesNotExist.
+    """
+    club = Club.objects.select_for_update().get(slug=slug)
+    club.invitations.filter(made_by=None).delete()
+    return club, add(club, "head_coach", name, _("asked of the machine's keeper"), None)
 
 
 def add(club: Club, role: str, name: str, why: str, by: User | None) -> str:

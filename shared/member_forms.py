@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import BaseUserCreationForm
+from django.contrib.auth.forms import UserCreationForm, UsernameField
 from django.utils.translation import gettext_lazy as _
 
 from shared.models import User
@@ -57,12 +57,16 @@ class InvitationForm(forms.Form):
     )
 
 
-class AccountForm(BaseUserCreationForm):
-    """A new account: the password is judged by the rules of the settings."""
+class AccountForm(UserCreationForm):
+    """A new account: the password is judged by the rules of the settings.
+
+    No log-in name differs from another one by capitals only: what is on record would name two people alike.
+    """
 
     class Meta:
         model = User
         fields = ("first_name", "last_name", "username")
+        field_classes = {"username": UsernameField}  # a phone then begins it with no capital
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

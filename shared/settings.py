@@ -143,6 +143,8 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "shared/locked_out.html"
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
+# Of a log-in that failed it keeps what was sent: the address to go on to may hold the secret of an invitation.
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "next"]
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", _("British English"))]

@@ -33,6 +33,8 @@ class SquadForm(forms.ModelForm):
     class Meta:
         model = Squad
         fields = ["name", "slug", "age_from"]
+        help_texts = {"slug": _("letters, digits and hyphens, without a space; for example: firsts")}
+        error_messages = {"slug": {"invalid": _("Use letters, digits and hyphens only, without a space.")}}
 
     def clean_slug(self) -> str:
         slug = self.cleaned_data["slug"]

@@ -7,6 +7,7 @@ import io
 import re
 
 import pytest
+from axes.models import AccessAttempt
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 from django.test import Client
@@ -108,6 +109,7 @@ def test_a_member_keeps_his_role_and_the_invitation_stays_for_whom_it_is(address
         ({"password2": "another"}, "The two password fields didn’t match."),
         ({"password1": "short", "password2": "short"}, "at least 10 characters"),
         ({"username": "head"}, "already exists"),
+        ({"username": "HEAD"}, "already exists"),  # on record the two would read alike
         ({"last_name": ""}, "This field is required"),
     ],
 )
@@ -120,6 +122,47 @@ def test_a_log_in_name_that_was_taken_meanwhile_leaves_the_invitation(address, h
     with pytest.raises(Refused, match="taken this log-in name"):
         take_up(invitation=Invitation.objects.get(), user=User(username="head"))
     assert Invitation.objects.count() == 1
+
+
+def test_a_phone_does_not_begin_the_log_in_name_with_a_capital(address):
+    assert Client().get(address).context["form"]["username"].field.widget.attrs["autocapitalize"] == "none"
+
+
+def test_whoever_opens_his_address_again_is_shown_the_way_to_his_club(address):
+    guest = Client()
+    guest.post(address, NEW)
+    assert 'You have joined already? <a href="/">' in guest.get(address).content.decode()
+    assert 'You have made your account already? <a href="/login/">' in Client().get(address).content.decode()
+
+
+def test_a_log_in_that_fails_on_the_way_to_an_invitation_keeps_no_secret(address, client):
+    wrong = {"username": "head", "password": "not-this-one", "next": address}
+    assert client.post(f"/login/?next={address}", wrong).status_code == 200
+    kept = str(list(AccessAttempt.objects.values()))
+    assert "next=***" in kept
+    assert address.split("/")[2] not in kept
+
+
+def test_a_lost_first_address_is_replaced_from_the_command_line(db, settings):
+    settings.SITE_ADDRESS = "https://plumbline.example/"
+    first, second = io.StringIO(), io.StringIO()
+    call_command("make_club", "Hollowmere RFC", "hollowmere", "--head", "Petra Lunt", stdout=first)
+    call_command("invite_head", "hollowmere", "--head", "Petra Lunt", stdout=second)
+    assert all("\nhttps://plumbline.example/join/" in said.getvalue() for said in (first, second))
+    assert Client().get(join_path(first.getvalue())).status_code == 404
+    Client().post(join_path(second.getvalue()), NEW | {"username": "petra"})
+    assert Membership.objects.get(user__username="petra").role == "head_coach"
+
+
+def test_an_invitation_of_a_head_coach_stays_when_the_keeper_makes_one(address, club):
+    call_command("invite_head", club.slug, "--head", "Petra Lunt", stdout=io.StringIO())
+    assert Client().get(address).status_code == 200
+
+
+def test_a_head_coach_of_no_club_is_invited_nowhere_and_the_clubs_there_are_named(club):
+    with pytest.raises(CommandError, match=f"There are: {club.slug}"):
+        call_command("invite_head", "nowhere", "--head", "Petra Lunt")
+    assert not Invitation.objects.exists()
 
 
 def test_an_invitation_ends_after_two_weeks(address):

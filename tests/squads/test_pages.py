@@ -50,6 +50,23 @@ def test_a_club_of_one_squad_goes_straight_to_it(squad, log_in, assistant):
     assert (answer.status_code, answer.headers["Location"]) == (302, url("squad", squad="firsts"))
 
 
+@pytest.mark.parametrize("who", ["head", "assistant", "welfare", "medic"])
+def test_from_the_only_squad_everybody_finds_the_members_of_his_club(squad, log_in, request, who):
+    page = log_in(request.getfixturevalue(who)).get(url("squad", squad="firsts"))
+    assert f'href="{url("members")}"' in page.content.decode()
+
+
+def test_a_short_name_that_cannot_stand_in_an_address_is_refused_in_plain_words(club, log_in, head):
+    answer = log_in(head).post(url("squad_add"), {"name": "First XV", "slug": "First XV"})
+    assert errors(answer) == {"slug": ["Use letters, digits and hyphens only, without a space."]}
+    assert not Squad.objects.exists()
+
+
+def test_without_contact_rules_a_coach_is_led_to_whom_chooses_them(club, log_in, head, welfare):
+    assert f'chooses them. <a href="{url("members")}">' in text(log_in(head).get(url("contact_rules")))
+    assert f'<a href="{url("members")}">' not in text(log_in(welfare).get(url("contact_rules")))
+
+
 def test_a_club_of_several_squads_chooses(squad, log_in, assistant):
     f.SquadFactory(club=squad.club, name="Second fifteen")
     assert "Second fifteen" in text(log_in(assistant).get(url("squads")))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -25,7 +26,7 @@ class Command(BaseCommand):
         parser.add_argument("slug", help="its short name in addresses, for example: brackenford")
         parser.add_argument("--head", required=True, metavar="NAME", help="of the first head coach")
         parser.add_argument("--zone", default="Europe/London", help="its time zone (default Europe/London)")
-        parser.add_argument("--site", default="http://127.0.0.1:8000", metavar="URL", help="where the site is reached")
+        parser.add_argument("--site", default="", metavar="URL", help="of the site; SITE_ADDRESS without it")
 
     def handle(self, *, name: str, slug: str, head: str, zone: str, site: str, **options: Any) -> None:
         call_command("migrate", verbosity=0)  # it may be the first thing that is done on a new machine
@@ -34,4 +35,4 @@ class Command(BaseCommand):
         except ValidationError as wrong:
             raise CommandError(" ".join(wrong.messages), returncode=2) from None
         self.stdout.write(_("%(club)s is there. Its first head coach opens this address once:") % {"club": club})
-        self.stdout.write(site.rstrip("/") + reverse("join", args=[token]))
+        self.stdout.write((site or settings.SITE_ADDRESS).rstrip("/") + reverse("join", args=[token]))
