@@ -267,7 +267,7 @@ def hopeless(built: BuiltProblem) -> list[str]:
     if not built.problem.players:
         return [_("Nobody of the squad can come to any night of this block. Add players, or look at who is away.")]
     if not built.problem.drills:
-        return [_("No drill can be planned here. Import or write some, or enter the kit that the nights have.")]
+        return [_("No drill can be planned here. Add the starter library, or see whether kit or ground is short.")]
     return []
 
 

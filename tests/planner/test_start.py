@@ -53,6 +53,13 @@ def clear(player, level: str) -> None:
 # Head coach
 
 
+def test_a_squad_without_players_is_led_to_where_they_are_brought_in(squad, on, head, log_in):
+    led = 'Nobody is in this squad yet. <a href="/c/brackenford/squads/firsts/">'
+    assert led in start(log_in(head))
+    f.PlayerFactory(squad=squad)
+    assert led not in start(log_in(head))
+
+
 def test_the_head_coach_sees_the_nights_of_this_week_with_their_aims(cast, head, log_in):
     text = start(log_in(head))
     for words in ("5 Oct – 11 Oct", "Tue 6 Oct, 19:00", "Hold one line", "Open the week"):
