@@ -108,7 +108,8 @@ def not_told(squad: Squad, first: dt.date, last: dt.date) -> NotTold:
     matches = Fixture.objects.filter(squad=squad, state=FixtureState.PLANNED, kick_off__lte=now)
     matches = matches.filter(day__range=(first, last))
     rows = nights.order_by().values_list("pk", "day", Value(True))
-    both = rows.union(matches.exclude(Exists(played)).order_by().values_list("pk", "day", Value(False)), all=True)
+    unplayed = matches.exclude(Exists(played)).order_by().values_list("pk", "day", Value(False))
+    both = rows.union(unplayed, all=True).order_by()
     found: dict[dt.date, list[str]] = defaultdict(list)
     for key, day, is_night in both:
         found[day].append(occasion_name(key if is_night else None, key))

@@ -90,7 +90,7 @@ def said_on(players: QuerySet[Player], first: dt.date, last: dt.date) -> Mapping
         matches.values_list("at", "pk", "player", "fixture__day", "session", "fixture", "number", "minutes"), all=True
     )
     found: dict[Key, dict[str, Did]] = defaultdict(dict)
-    for _at, _pk, player, day, session, fixture, number, minutes in sorted(told, key=lambda row: row[:2]):
+    for _at, _pk, player, day, session, fixture, number, minutes in sorted(told.order_by(), key=lambda row: row[:2]):
         found[player, day][occasion_name(session, fixture)] = Did(number, minutes)
     return {key: {name: did for name, did in by_name.items() if did.rpe is not None} for key, by_name in found.items()}
 
@@ -130,6 +130,7 @@ def of_matches_and_elsewhere(
     rows = matches.values_list("pk", "player", "day", "minutes", "fixture", Value(True)).union(
         elsewhere.values_list("pk", "player", "day", nothing, nothing, Value(False)), all=True
     )
-    for key, player, day, minutes, fixture, is_match in rows:
+    # Unordered said once more: a newer Django would order both by what their model says, which is no column here.
+    for key, player, day, minutes, fixture, is_match in rows.order_by():
         beside = f"elsewhere{key}" if is_match else f"declared{key}"
         yield (player, day), f"f{fixture}" if fixture else beside, minutes
