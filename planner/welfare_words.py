@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from planner.core.windows import Finding, Measure
 from planner.welfare_actions import Beyond
@@ -15,18 +16,20 @@ def measure_words(measure: str) -> str:
     return str(MEASURES[Measure(measure)])
 
 
-def unit_of(measure: str) -> str:
-    """min, h, days or matches."""
+def unit_of(measure: str, amount: float) -> str:
+    """min, h, day or days, match or matches, after that many."""
     if measure in MINUTES:
         return _("min")
-    return (
-        _("h") if measure == Measure.MATCH_HOURS else (_("matches") if measure == Measure.SEASON_MATCHES else _("days"))
-    )
+    if measure == Measure.MATCH_HOURS:
+        return _("h")
+    many = 1 if amount == 1 else 2
+    return ngettext("match", "matches", many) if measure == Measure.SEASON_MATCHES else ngettext("day", "days", many)
 
 
 def figure_words(finding: Finding) -> str:
     """17.2 of 15 min; 71 h, at least 72."""
-    unit = unit_of(finding.measure)
+    counted = finding.shown if finding.bound is None or finding.measure.is_a_least else finding.bound.amount
+    unit = unit_of(finding.measure, counted)
     if finding.bound is None:
         return f"{shown(finding.shown)} {unit}"
     words = (
@@ -39,7 +42,7 @@ def figure_words(finding: Finding) -> str:
 
 def excess_words(finding: Finding) -> str:
     words = _("short by %(much)s %(unit)s") if finding.measure.is_a_least else _("past by %(much)s %(unit)s")
-    return words % {"much": shown(finding.excess_shown), "unit": unit_of(finding.measure)}
+    return words % {"much": shown(finding.excess_shown), "unit": unit_of(finding.measure, finding.excess_shown)}
 
 
 def shown(amount: float) -> str:
