@@ -22,7 +22,7 @@ from planner.core.words import number
 from planner.days import Days
 from planner.models import KIND_CHOICES, Fixture
 from planner.pattern_models import Pattern, WeekPattern
-from planner.totals import LOOK_BACK, WeekTotals, stretches_by_player, week_totals
+from planner.totals import LOOK_BACK, WeekTotals, week_totals
 from shared.core.contact import Kind
 from squads.models import Squad
 
@@ -175,9 +175,9 @@ def mean_rpe(days: Days, monday: dt.date) -> float:
 def too_steep(days: Days, week: WeekTotals, pattern: Pattern | WeekPattern | None) -> list[str]:
     """Cautions where the plan, or the pattern, rises above the week before by more than a step.
 
-    `days` should hold the week before.
+    `days`, of which `week` is made, should hold the week before.
     """
-    before = week_totals(days, week.monday - A_WEEK, stretches_by_player(days))
+    before = week_totals(days, week.monday - A_WEEK, week.by_player)
     return [*_of_plan(before, week), *_of_patterns(days.patterns.get(week.monday - A_WEEK), pattern)]
 
 

@@ -11,7 +11,7 @@ import datetime as dt
 import io
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from django.utils import timezone
@@ -56,13 +56,14 @@ class PlayerLine:
 class WeekTotals:
     """A squad in the week from `monday`; the most urgent player first. `rules`: those in force in the week.
 
-    `pattern`: the one that is on it; `limits` are lowered by it.
+    `pattern`: the one that is on it; `limits` are lowered by it. `by_player`: what it was added up from.
     """
 
     monday: dt.date
     lines: tuple[PlayerLine, ...]
     limits: WeekLimits
     rules: tuple[ContactRules, ...]
+    by_player: Mapping[int, list[Stretch]] = field(repr=False)
     pattern: Pattern | None = None
 
     @property
@@ -134,7 +135,7 @@ def week_totals(days: Days, monday: dt.date, by_player: Mapping[int, list[Stretc
         if belongs(player, monday) or by_player[player.pk]
     ]
     lines.sort(key=lambda line: line.week.urgency)
-    return WeekTotals(monday, tuple(lines), limits, tuple(rules), pattern)
+    return WeekTotals(monday, tuple(lines), limits, tuple(rules), by_player, pattern)
 
 
 def belongs(player: Player, monday: dt.date) -> bool:

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from planner.choices import additions_for, swaps_for
 from planner.models import PlanChange, Station
+from planner.season_figures import KEPT
 from planner.weeks import week_of
 from squads.models import Absence, Clearance
 from tests import factories as f
@@ -176,7 +177,9 @@ def test_the_welfare_officer_reads_totals_and_edits_nothing(cast, welfare, log_i
 
 
 def queries_of(client, address: str) -> int:
+    """Of a look that draws the page; the next ones find it kept."""
     client.get(address)
+    KEPT.forget()
     with CaptureQueriesContext(connection) as queries:
         client.get(address)
     return len(queries)
@@ -189,7 +192,7 @@ def test_the_page_takes_as_many_queries_for_three_stations_as_for_one(cast, head
         stand(cast.slot(night=1), drill, cast.players[4 * order - 4 : 4 * order], order=order)
     f.PlayerFactory.create_batch(2, squad=cast.squad)
     assert queries_of(client, week_address(cast.squad)) == before
-    assert before <= 41
+    assert before <= 42
 
 
 # Edits
