@@ -76,15 +76,16 @@ def standing(token: str) -> Invitation | None:
 
 @transaction.atomic
 def take_up(*, invitation: Invitation, user: User) -> Membership:
-    """`user`, who may be new, is a member in that role, and the address opens nothing more.
+    """`user`, who may be new, is a member in that role, and the address opens nothing more. The club is locked first,
+    as by whoever takes the invitation back meanwhile: else each would wait for the other.
 
     Raises Refused, with the invitation left as it was, where somebody was quicker with it or with the log-in name, and
     where he is a member already: his role is changed by a head coach.
     """
+    club = Club.objects.select_for_update().get(pk=invitation.club_id)
     gone, _rows = Invitation.objects.filter(pk=invitation.pk).delete()
     if not gone:
         raise Refused(_("This invitation has been taken up or taken back meanwhile. Ask for a new one."))
-    club = invitation.club
     if user.pk is None:
         save_new(user)
     elif Membership.objects.filter(club=club, user=user).exists():

@@ -11,6 +11,7 @@ from django.db import connection
 from planner.changes import Refused
 from planner.welfare_actions import ask_excess, decide_excess, sign_week
 from planner.welfare_models import Excess, ExcessDecision, WeekChecked
+from shared.invitation_actions import invite, standing, take_back, take_up
 from shared.member_actions import Refused as RoleRefused
 from shared.member_actions import take_role
 from shared.models import Membership
@@ -82,3 +83,14 @@ def test_of_two_head_coaches_who_take_each_others_role_one_stays(club, head, sec
     )
     assert ends == [RoleRefused.__name__, "done"]
     assert Membership.objects.filter(club=club, role="head_coach").count() == 1
+
+
+def test_an_invitation_that_is_taken_up_as_it_is_taken_back_ends_one_way_or_the_other(club, head):
+    token = invite(club=club, role="assistant", name="Wenna Tarrow", why="coaches the backs", by=head)
+    invitation, guest = standing(token), f.UserFactory()
+    ends = at_once(
+        lambda: take_up(invitation=invitation, user=guest), lambda: take_back(invitation=invitation, by=head)
+    )
+    assert ends in (["done", "done"], [RoleRefused.__name__, "done"])
+    assert Membership.objects.filter(club=club, user=guest).exists() == (ends == ["done", "done"])
+    assert not club.invitations.exists()
