@@ -14,7 +14,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
@@ -27,6 +26,7 @@ from drills.models import Drill
 from drills.safety import safety_box
 from shared.charts import kind_drawing
 from shared.core.contact import Kind
+from shared.http import on_site
 from shared.keeping import kept
 from shared.printing import Overfull, Unprintable, ingredients, typeset
 from shared.typefaces import width
@@ -81,7 +81,7 @@ def faces(cards: Sequence[Card], site: str) -> Iterable[Face]:
 def address_of(drill: Drill, site: str) -> str:
     """Where the card is read as it stands now: what the route "drill" gives, without loading every page of the site
     for a print from the command line."""
-    return f"{(site or settings.SITE_ADDRESS).rstrip('/')}/c/{drill.club.slug}/drills/{drill.number}/"
+    return on_site(f"/c/{drill.club.slug}/drills/{drill.number}/", site)
 
 
 def words_of(size: Size) -> dict[str, Any]:

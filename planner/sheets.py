@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from django.conf import settings
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -28,6 +27,7 @@ from planner.swap_told import GroupLine, StandLine, Told, told_of
 from planner.totals import Totals, totals_of
 from shared.charts import kind_words
 from shared.core.contact import Kind, Level
+from shared.http import on_site
 from shared.printing import Layout, lay_out
 from squads.models import Player
 
@@ -122,8 +122,7 @@ def sheet_pdf(session: Session, today: dt.date, *, site: str = "") -> bytes:
     `site`: where it is reached, for the code that leads players to their number; SITE_ADDRESS without it.
     """
     address = reverse("how_hard", kwargs={"occasion": Occasion(session=session).name})
-    code = code_of((site or settings.SITE_ADDRESS).rstrip("/") + address)
-    return fitted(replace(sheet_of(session, today), code=code)).pdf()
+    return fitted(replace(sheet_of(session, today), code=code_of(on_site(address, site)))).pdf()
 
 
 def fitted(sheet: Sheet) -> Layout:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from urllib.parse import urlencode
 
+from django.conf import settings
 from django.forms.renderers import TemplatesSetting
 from django.http import HttpResponse
 
@@ -21,6 +22,11 @@ def download(content: bytes | str, filename: str, content_type: str, *, inline: 
     place = "inline" if inline else "attachment"
     response["Content-Disposition"] = f'{place}; filename="{filename}"'
     return response
+
+
+def on_site(path: str, site: str = "") -> str:
+    """The whole address for paper and command line: at `site`, like "https://plumbline.example", else SITE_ADDRESS."""
+    return (site or settings.SITE_ADDRESS).rstrip("/") + path
 
 
 def with_query(path: str, **values: object) -> str:

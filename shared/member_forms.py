@@ -26,17 +26,23 @@ class RoleForm(forms.Form):
     )
 
 
-class NewMemberForm(RoleForm):
-    name = forms.CharField(
-        label=_("Log-in name"),
-        max_length=150,
-        help_text=_("of somebody who has an account: of another club, or before"),
-    )
+class InvitationForm(RoleForm):
+    """Of somebody who is none yet: which role has to be chosen."""
+
+    name = forms.CharField(label=_("For whom"), max_length=120, help_text=_("his name, for the list of who is invited"))
     field_order = ("name", "role", "why")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["role"].choices = [("", _("choose")), *ROLE_CHOICES]
+
+
+class NewMemberForm(InvitationForm):
+    name = forms.CharField(
+        label=_("Log-in name"),
+        max_length=150,
+        help_text=_("of somebody who has an account: of another club, or before"),
+    )
 
     def clean_name(self) -> User:
         found = User.objects.filter(username=self.cleaned_data["name"].strip(), is_active=True).first()
@@ -45,16 +51,6 @@ class NewMemberForm(RoleForm):
                 _("No account has this log-in name. Write it letter by letter, or invite him: he then makes one.")
             )
         return found
-
-
-class InvitationForm(forms.Form):
-    name = forms.CharField(label=_("For whom"), max_length=120, help_text=_("his name, for the list of who is invited"))
-    role = forms.ChoiceField(label=_("Role"), choices=[("", _("choose")), *ROLE_CHOICES])
-    why = forms.CharField(
-        label=_("As what, or who asked for it"),
-        max_length=120,
-        help_text=_("is kept with your name; for example: physio of the firsts, asked by the committee"),
-    )
 
 
 class AccountForm(UserCreationForm):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shared.http import on_site
 from shared.invitation_actions import invite_head
 from shared.models import Club
 
@@ -35,4 +35,4 @@ class Command(BaseCommand):
                 returncode=2,
             ) from None
         self.stdout.write(_("The head coach of %(club)s opens this address once, within 14 days:") % {"club": club})
-        self.stdout.write((site or settings.SITE_ADDRESS).rstrip("/") + reverse("join", args=[token]))
+        self.stdout.write(on_site(reverse("join", args=[token]), site))

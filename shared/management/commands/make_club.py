@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shared.http import on_site
 from shared.invitation_actions import make_club
 
 
@@ -35,4 +35,4 @@ class Command(BaseCommand):
         except ValidationError as wrong:
             raise CommandError(" ".join(wrong.messages), returncode=2) from None
         self.stdout.write(_("%(club)s is there. Its first head coach opens this address once:") % {"club": club})
-        self.stdout.write((site or settings.SITE_ADDRESS).rstrip("/") + reverse("join", args=[token]))
+        self.stdout.write(on_site(reverse("join", args=[token]), site))
