@@ -17,6 +17,7 @@ from planner.changes import Refused
 from planner.models import Season, Session
 from planner.moved_told import Effects, effects_of
 from planner.moving import what_if
+from planner.session_actions import held as held_session
 from planner.session_actions import put_back
 from planner.turns import hold_nights
 from shared.models import User
@@ -55,4 +56,4 @@ def returning(season: Season, sessions: Collection[int], today: dt.date) -> Retu
 def restore_all(lines: Iterable[CalledOff], by: User, today: dt.date) -> list[Session]:
     lines = list(lines)
     hold_nights(line.session for line in lines)
-    return [put_back(line.session, line.night, by, today) for line in lines]
+    return [put_back(held_session(line.session), line.night, by, today) for line in lines]

@@ -127,25 +127,26 @@ def move_session(
 @transaction.atomic
 def cancel_session(*, session: Session, by: User, today: dt.date) -> Session:
     """It does not take place, and counts nowhere. Its programme is kept, should it be put back."""
-    return set_cancelled(session, True, "cancelled session", by, today)
+    take_turn(session.squad)
+    return set_cancelled(held(session), True, "cancelled session", by, today)
 
 
 @transaction.atomic
 def restore_session(*, session: Session, by: User, today: dt.date) -> Session:
     """It takes place after all, with what stood in it. Where its night has ended, in another that runs then, if any."""
+    take_turn(session.squad)
+    session = held(session)
     return put_back(session, home_of(session), by, today)
 
 
 def put_back(session: Session, night: TrainingNight | None, by: User, today: dt.date) -> Session:
-    """`night`: the one that it belongs to from now on, if that is another one."""
+    """A session that is held. `night`: the one that it belongs to from now on, if that is another one."""
     return set_cancelled(session, False, "restored session", by, today, night)
 
 
 def set_cancelled(
     session: Session, cancelled: bool, did: str, by: User, today: dt.date, night: TrainingNight | None = None
 ) -> Session:
-    take_turn(session.squad)
-    session = held(session)
     refuse_past(session, today)
     if session.cancelled != cancelled:
         session.cancelled = cancelled

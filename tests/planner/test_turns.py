@@ -7,6 +7,7 @@ import datetime as dt
 import pytest
 from django.db.models import QuerySet
 
+from planner import session_actions
 from planner.actions import add_station
 from planner.break_actions import change_breaks
 from planner.calendar_actions import lay_out, save_fixture
@@ -141,3 +142,14 @@ def test_the_squad_is_locked_first_then_the_block_the_nights_and_the_end_of_the_
     ranks = [ORDER.index(table) for table in locked if table in ORDER]
     assert len(ranks) >= 2
     assert ranks == sorted(ranks), [table.__name__ for table in locked]
+
+
+def test_the_night_to_which_a_session_comes_back_is_looked_up_once_both_are_locked(
+    night, locked, squad, head, monkeypatch
+):
+    found = []
+    monkeypatch.setattr(session_actions, "home_of", lambda session: found.extend(locked))
+    session = on(squad, 10, 13)
+    Session.objects.filter(pk=session.pk).update(cancelled=True)
+    restore_session(session=session, by=head, today=TODAY)
+    assert found == [Squad, Session]
