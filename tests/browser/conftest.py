@@ -107,6 +107,7 @@ def axe() -> Callable[[Page], None]:
     """`axe(page)` fails with every violation in words and the elements that it concerns."""
 
     def check(page: Page) -> None:
+        page.wait_for_load_state()  # a click returns once the next page has begun, which may have no root element yet
         found = Axe().run(page, options=RULES).response["violations"]
         assert not found, f"{page.url}\n" + "\n".join(map(in_words, found))
 
