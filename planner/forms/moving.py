@@ -51,11 +51,3 @@ def as_choice(offer: OtherDay) -> tuple[str, str]:
     words = {"day": date_format(offer.day, "D j M"), "label": offer.label, "allows": offer.allows}
     told = _now("move it to %(day)s (%(label)s): %(allows)s") if offer.label else _now("move it to %(day)s: %(allows)s")
     return offer.day.isoformat(), told % words
-
-
-def day_asked(text: str) -> dt.date | None:
-    """The day that an address asks for; None if it is none."""
-    try:
-        return forms.DateField(required=False).clean(text)
-    except forms.ValidationError:
-        return None

@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from planner.core.reading import YEARS
 from planner.core.totals import monday_of
 from planner.models import Block
 from shared.models import Club
@@ -76,8 +77,8 @@ class SpanForm(forms.Form):
 
     def clean_week(self) -> dt.date | None:
         week = self.cleaned_data["week"]
-        if week and not 1950 <= week.year <= 2150:
-            raise forms.ValidationError(_("Choose a day of this century."))
+        if week and week.year not in YEARS:
+            raise forms.ValidationError(_("Choose a day between 1950 and 2150."))
         return week
 
     @property

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from django import forms
@@ -67,11 +66,3 @@ class ShownForm(forms.Form):
 
     def chosen(self, field: str) -> int | None:
         return self.cleaned_data.get(field) if self.is_valid() else None
-
-
-def day_from(text: str) -> dt.date | None:
-    """A day as addresses write it, by ISO 8601; None for anything else."""
-    try:
-        return dt.date.fromisoformat(text) if len(text) == 10 else None
-    except ValueError:
-        return None

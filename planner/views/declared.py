@@ -18,9 +18,9 @@ from planner.changes import Refused
 from planner.core.totals import monday_of
 from planner.declared import TeamSheet, team_sheet, told_in_week, told_of_player
 from planner.declared_actions import declare_contact, note_match_elsewhere, note_match_minutes
+from planner.forms.days import day_asked
 from planner.forms.declared import QUICK, ContactForm, MatchElsewhereForm, SheetForm
 from planner.forms.own import key_in
-from planner.forms.week import day_from
 from planner.models import Fixture, FixtureState
 from planner.record_models import Declared, MatchMinutes
 from planner.views.blocks import given
@@ -91,7 +91,7 @@ def asked_first(request: HttpRequest, player: Player, model: type[Declared] | ty
     elsewhere = player.plays_elsewhere.last()
     by = row.declared_by if row else elsewhere.asked if elsewhere else ""
     place = row.place if isinstance(row, Declared) else None
-    return {"day": day_from(request.GET.get("day", "")), "declared_by": by, "place": place}
+    return {"day": day_asked(request.GET.get("day", "")), "declared_by": by, "place": place}
 
 
 def told(

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 
 from planner.changes import Refused
 from planner.core.totals import monday_of
-from planner.forms.week import day_from
+from planner.forms.days import day_asked
 from planner.forms.welfare import ActionForm, AnswerForm, ElsewhereForm, ExcessForm
 from planner.models import Session
 from planner.views.blocks import given
@@ -39,7 +39,7 @@ from squads.models import Player
 
 def week_asked(request: HttpRequest, today: dt.date) -> dt.date:
     """The Monday of `?week=`, or of today."""
-    return monday_of(day_from(request.GET.get("week", "")) or today)
+    return monday_of(day_asked(request.GET.get("week", "")) or today)
 
 
 def player_of(club: Club, key: int) -> Player:

@@ -21,7 +21,8 @@ from planner.columns import ColumnsUnclear
 from planner.core.calendar import monday_of
 from planner.fixture_files.columns import MATCHES
 from planner.forms.calendar import FixtureForm, FixturesUploadForm
-from planner.forms.moving import FatesForm, day_asked
+from planner.forms.days import day_asked
+from planner.forms.moving import FatesForm
 from planner.imports import FixtureImport, fixtures_in
 from planner.models import Fixture, FixtureState, Session
 from planner.moved_told import Effects, effects_of

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import path
 from django.utils.translation import gettext as _
 
+from planner.forms.own import key_in
 from planner.ledger import SPANS, Weeks, ledger_of, weeks_of_season, with_terms
 from planner.ledger_paper import ledger_csv_text, ledger_pdf
 from planner.squad_ledger import squad_ledger_of
@@ -87,7 +88,7 @@ def squad_ledgers(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
 @needs(Permission.SEE_CLUB)
 def against_loads(request: HttpRequest, club: Club) -> HttpResponse:
     """What the figures of load are, and what is published against them."""
-    return render(request, "planner/ledger/against.html", {"back": request.GET.get("player", "")})
+    return render(request, "planner/ledger/against.html", {"back": key_in(request.GET.get("player", ""))})
 
 
 patterns = [

@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 
 from planner.attendance_actions import note_replies
 from planner.changes import Refused
-from planner.forms.moving import day_asked
+from planner.forms.days import day_asked
 from planner.forms.replies import Entry, ReplyForm, Says
 from planner.replies import Cell, Replies, replies_from
 from shared.access import needs

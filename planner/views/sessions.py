@@ -17,7 +17,7 @@ from planner.calendar_actions import OF_THE_NIGHT
 from planner.changes import Refused
 from planner.core.calendar import at_wall_time, monday_of, timeline
 from planner.forms.calendar import KIT, DetailsForm, NewSessionForm, WhenForm, details_of
-from planner.forms.moving import day_asked
+from planner.forms.days import day_asked
 from planner.forms.slots import SlotRows, rows_of
 from planner.light import light_of
 from planner.models import Block, Session, Slot, Station

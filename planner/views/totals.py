@@ -12,8 +12,8 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from planner.core.totals import monday_of
+from planner.forms.days import day_asked
 from planner.forms.totals import Span, SpanForm, blocks_of_season
-from planner.forms.week import day_from
 from planner.totals import WEEK, totals_csv_text, totals_of
 from planner.views.drawn import drawn
 from planner.welfare import stamp
@@ -72,7 +72,7 @@ def player_totals(request: HttpRequest, club: Club, player: int) -> HttpResponse
     """`?week=2026-10-05`: the four weeks up to that one, with the slots that made each figure."""
     found = get_object_or_404(Player.objects.of(club).select_related("squad__club"), pk=player)
     today = today_at(club)
-    last = monday_of(day_from(request.GET.get("week", "")) or today)
+    last = monday_of(day_asked(request.GET.get("week", "")) or today)
     key = (found.pk, last, stamp(found.squad, today))
     shown = drawn(request, "planner/totals/player_body.html", key, lambda: ledger_of(found, last, today))
     return render(request, "planner/totals/player.html", {"player": found, "drawn": shown})

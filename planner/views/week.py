@@ -22,7 +22,8 @@ from planner.actions import Refused
 from planner.answers import Answer
 from planner.choices import additions_for, swaps_for
 from planner.core.totals import monday_of
-from planner.forms.week import CoachForm, DrillForm, EditForm, LockForm, MoveForm, ShownForm, day_from
+from planner.forms.days import day_asked
+from planner.forms.week import CoachForm, DrillForm, EditForm, LockForm, MoveForm, ShownForm
 from planner.models import Block, PlanChange, Session, Slot, Station
 from planner.patterns import box_of
 from planner.totals import LOOK_BACK
@@ -45,8 +46,8 @@ def squad_of(club: Club, slug: str) -> Squad:
 
 def monday_in(text: str) -> dt.date:
     """The Monday of the week that an address names by one of its days."""
-    day = day_from(text)
-    if day is None or not 1950 <= day.year <= 2150:
+    day = day_asked(text)
+    if day is None:
         raise Http404(_("There is no such week. Write a day of it as 2026-10-05."))
     return monday_of(day)
 
