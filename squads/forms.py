@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
 from shared.models import Club
@@ -29,15 +30,26 @@ class DayField(forms.DateField):
     widget = DayInput
 
 
+def short_name(name: str) -> str:
+    """What stands for that name in addresses; empty if the name has no letter from a to z and no digit."""
+    return slugify(name)[: Squad._meta.get_field("slug").max_length].strip("-")
+
+
 class SquadForm(forms.ModelForm):
     class Meta:
         model = Squad
         fields = ["name", "slug", "age_from"]
-        help_texts = {"slug": _("letters, digits and hyphens, without a space; for example: firsts")}
+        help_texts = {"slug": _("letters, digits and hyphens, as in firsts; empty: made from the name")}
         error_messages = {"slug": {"invalid": _("Use letters, digits and hyphens only, without a space.")}}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["slug"].required = False
+
     def clean_slug(self) -> str:
-        slug = self.cleaned_data["slug"]
+        slug = self.cleaned_data["slug"] or self.instance.slug or short_name(self.cleaned_data.get("name", ""))
+        if not slug:
+            raise ValidationError(_("No short name can be made from that name. Write one in letters from a to z."))
         if slug in TAKEN_SLUGS:
             raise ValidationError(_("This word is an address of the site already. Choose another."))
         return slug

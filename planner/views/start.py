@@ -11,6 +11,7 @@ from django.urls import path
 from django.utils import timezone
 
 from planner.core.totals import monday_of
+from planner.first_steps import first_steps
 from planner.now import head_now, to_confirm, tonight
 from planner.views.welfare import page_of
 from shared.access import needs
@@ -35,7 +36,8 @@ def for_head(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str,
     wanted = request.GET.get("squad")
     squad = next((squad for squad in squads if squad.slug == wanted), squads[0] if squads else None)
     now = head_now(squad, **clock_at(club)) if squad else None
-    return {"part": "planner/start/head.html", "squad": squad, "now": now}
+    steps = [] if now and now.week.blocks else first_steps(squad, club.slug)
+    return {"part": "planner/start/head.html", "squad": squad, "now": now, "steps": steps}
 
 
 def for_assistant(request: HttpRequest, club: Club, squads: list[Squad]) -> dict[str, Any]:

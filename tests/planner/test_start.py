@@ -54,11 +54,38 @@ def clear(player, level: str) -> None:
 # Head coach
 
 
-def test_a_squad_without_players_is_led_to_where_they_are_brought_in(squad, on, head, log_in):
-    led = 'Nobody is in this squad yet. <a href="/c/brackenford/squads/firsts/">'
-    assert led in start(log_in(head))
+PLAYERS_IN = '<a href="/c/brackenford/squads/firsts/import/">Bring its players in</a>'
+
+
+def test_a_club_without_a_squad_is_led_to_add_one_and_what_hangs_on_it_waits(club, on, head, log_in):
+    text = start(log_in(head))
+    assert '<a href="/c/brackenford/squads/add/">Add the squad</a>' in text
+    assert "<li>Bring its players in</li>" in text
+
+
+def test_a_step_that_is_done_says_so_and_the_next_one_waits(squad, on, head, log_in):
+    assert PLAYERS_IN in start(log_in(head))
     f.PlayerFactory(squad=squad)
-    assert led not in start(log_in(head))
+    text = start(log_in(head))
+    assert PLAYERS_IN not in text
+    assert "Bring its players in: done" in text
+    assert '<a href="/c/brackenford/seasons/new/">Make the season and lay out its nights</a>' in text
+    f.SeasonFactory(squad=squad)
+    assert '<a href="/c/brackenford/calendar/">Make the season and lay out its nights</a>' in start(log_in(head))
+
+
+def test_the_rows_of_another_club_are_no_steps_done(squad, on, head, log_in):
+    f.PlayerFactory()
+    f.DrillFactory(club=f.ClubFactory())
+    text = start(log_in(head))
+    assert PLAYERS_IN in text
+    assert '<a href="/c/brackenford/drills/">Bring drills in</a>' in text
+
+
+def test_with_the_first_block_the_steps_are_gone(squad, on, head, log_in):
+    assert "To the first plan" in start(log_in(head))
+    f.BlockFactory(squad=squad, first_day=MONDAY + dt.timedelta(weeks=8))
+    assert "To the first plan" not in start(log_in(head))
 
 
 def test_the_head_coach_sees_the_nights_of_this_week_with_their_aims(cast, head, log_in):

@@ -167,6 +167,19 @@ def test_a_squad_is_made(club, log_in, head):
     assert Squad.objects.get(club=club).is_age_grade
 
 
+def test_a_squad_without_a_short_name_takes_it_from_its_name_and_keeps_it(club, log_in, head):
+    assert log_in(head).post(url("squad_add"), {"name": "First XV"}).headers["Location"] == url(
+        "squad", squad="first-xv"
+    )
+    log_in(head).post(url("squad_edit", squad="first-xv"), {"name": "Firsts", "slug": ""})
+    assert Squad.objects.get().slug == "first-xv"
+
+
+def test_a_name_without_a_letter_for_addresses_asks_for_a_short_name(club, log_in, head):
+    answer = log_in(head).post(url("squad_add"), {"name": "第一"})
+    assert errors(answer) == {"slug": ["No short name can be made from that name. Write one in letters from a to z."]}
+
+
 def test_a_squad_cannot_take_an_address_of_the_site(club, log_in, head):
     answer = log_in(head).post(url("squad_add"), {"name": "Colts", "slug": "add"})
     assert errors(answer) == {"slug": ["This word is an address of the site already. Choose another."]}
