@@ -15,10 +15,20 @@ from planner.core.ladder import RungFigure
 from planner.core.load import Deviation
 from planner.core.totals import monday_of
 from planner.ledger_loads import PlayerLoads, loads_of
-from planner.ledger_skills import SkillLine, planned_for, rungs_of, skill_lines, spells_of, trained_by, wanted_of
+from planner.ledger_skills import (
+    SkillLine,
+    planned_for,
+    rungs_of,
+    skill_lines,
+    spells_of,
+    trained_by,
+    unconfirmed_spells,
+    wanted_of,
+)
 from planner.load_models import DeviationChosen
 from planner.models import Season
 from planner.totals import LOOK_BACK, WEEK
+from planner.unconfirmed import Open
 from planner.windows import LONGEST_SEASON
 from squads.models import ContactRules, Player
 
@@ -98,18 +108,22 @@ def weeks_of_season(player: Player, last_monday: dt.date) -> Weeks:
 
 
 def ledger_of(player: Player, weeks: Weeks, today: dt.date) -> Ledger:
-    """In eight queries, for a player `with_terms` of the last day of these weeks."""
-    first, last = weeks.first_day, min(weeks.last_day, today)
-    trained = trained_by(player, min(first, last - YEAR), last)
-    planned = planned_for(player, first, last, timezone.now())
+    """In seven queries, for a player `with_terms` of the last day of these weeks; in one more while a night is open,
+    and in as many as a squad's days take where one has not been confirmed in 48 hours."""
+    first, last, season = weeks.first_day, min(weeks.last_day, today), season_from(player, weeks.last_day)
+    looked_back = min(first, last - YEAR)
+    trained = trained_by(player, looked_back, last)
+    still_open = Open.of(player.squad, min(looked_back, season), last, timezone.now(), only=player)
+    planned = planned_for(player, still_open.nights_begun(first))
+    spells = (*spells_of(player, trained), *unconfirmed_spells(player, still_open.took))
     needed = (USUAL_MINUTES, USUAL_DAYS) if player.rung_days is None else (player.rung_minutes, player.rung_days)
     deviation = Deviation(player.deviation or Deviation.POPULATION)
     return Ledger(
         player,
         today,
         weeks,
-        tuple(skill_lines(spells_of(player, trained), wanted_of(player), planned, first, last)),
+        tuple(skill_lines(spells, wanted_of(player), planned, first, last)),
         tuple(rungs_of(trained, *needed)),
         needed,
-        loads_of(player, season_from(player, weeks.last_day), first, last, today, deviation),
+        loads_of(player, season, first, last, today, deviation, still_open),
     )

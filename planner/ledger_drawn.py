@@ -18,9 +18,9 @@ from django.utils.translation import gettext as _
 
 from planner import ledger_words as words
 from planner.core.load import Deviation
-from planner.ledger_loads import PlayerLoads, ShownWeek
+from planner.ledger_loads import LoadDay, PlayerLoads, ShownWeek
 from planner.ledger_skills import SkillLine
-from planner.squad_ledger import LOOKED_BACK, SquadLedger, SquadLine
+from planner.squad_ledger import LOOKED_BACK, SquadLedger, SquadLine, WeekLoad
 from shared.charts import plumb_bar
 
 
@@ -58,18 +58,18 @@ def skill_rows(lines: Iterable[SkillLine]) -> SafeString:
 
 
 def skill_cells(line: SkillLine) -> Iterator[str]:
-    told, figure = words.minutes_words(line), line.figure
-    planned = _("+ %(minutes)s planned, not confirmed") % {"minutes": words.tenth(line.planned)} if line.planned else ""
+    told, figure, still_open = words.minutes_words(line), line.figure, words.open_words(line)
     drawn = bar(f"{line.name}: {told}", figure.minutes, figure.target)
-    yield f'{drawn} <span class="figure">{escape(told)}</span>{soft(escape(planned)) if planned else ""}'
+    yield f'{drawn} <span class="figure">{escape(told)}</span>{soft(escape(still_open)) if still_open else ""}'
     yield escape(words.since(line)) + (soft(on(figure.last)) if figure.last else "")
 
 
 def day_rows(loads: PlayerLoads) -> SafeString:
-    return rows(
-        row(on(week.monday), ((on(day.day, "D"), words.load(day.load)) for day in week.days), ' class="number"')
-        for week in loads.latest_first
-    )
+    return rows(row(on(week.monday), map(day_cell, week.days), ' class="number"') for week in loads.latest_first)
+
+
+def day_cell(day: LoadDay) -> tuple[str, str]:
+    return on(day.day, "D"), escape(words.load_of_day(day))
 
 
 def week_rows(loads: PlayerLoads) -> SafeString:
@@ -78,8 +78,7 @@ def week_rows(loads: PlayerLoads) -> SafeString:
 
 
 def week_cells(week: ShownWeek) -> tuple[str, str, str]:
-    found = week.figures
-    return escape(words.week(week)), words.ratio(found.monotony), words.load(found.strain)
+    return escape(words.week(week)), escape(words.monotony(week)), escape(words.strain(week))
 
 
 def ratio_rows(loads: PlayerLoads) -> SafeString:
@@ -88,8 +87,7 @@ def ratio_rows(loads: PlayerLoads) -> SafeString:
 
 
 def ratio_cells(week: ShownWeek) -> tuple[str, str, str]:
-    found = week.ratios
-    return words.ratio(found.coupled), words.ratio(found.uncoupled), escape(words.weighted(found.weighted))
+    return escape(words.coupled(week)), escape(words.uncoupled(week)), escape(words.weighted_ratio(week))
 
 
 def monotony_words(deviation: Deviation) -> str:
@@ -114,9 +112,14 @@ def player_head(line: SquadLine, ledger: SquadLedger) -> str:
 
 def squad_cells(line: SquadLine) -> Iterator[str]:
     told = words.against(line.covered, line.target)
-    yield f'{bar(told, line.covered, line.target)} <span class="figure">{escape(told)}</span>'
+    unconfirmed = words.unconfirmed_words(line.unconfirmed)
+    drawn = f'{bar(told, line.covered, line.target)} <span class="figure">{escape(told)}</span>'
+    yield drawn + (soft(escape(unconfirmed)) if unconfirmed else "")
     alone = line.left_alone
     yield escape(f"{alone.name}, {words.since(alone, LOOKED_BACK)}") if alone else "–"
-    load = line.load
-    yield escape(words.week_load(load.load, load.known, load.open_days) if load else _("nothing is told"))
+    yield escape(week_load(line.load) if line.load else _("nothing is told"))
     yield str(line.numbers_missing)
+
+
+def week_load(load: WeekLoad) -> str:
+    return words.week_load(load.load, load.known, load.open_days, is_unconfirmed=load.is_unconfirmed)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from planner.core.ladder import RungFigure
 from planner.core.load import Measured, Missing
+from planner.core.record import Source
 from planner.ledger import Ledger
 from planner.ledger_loads import LoadDay, ShownWeek
 from planner.ledger_skills import SkillLine
@@ -30,7 +31,8 @@ def ledger_csv_text(ledger: Ledger) -> str:
     """One row for each figure, in stable columns by RFC 4180; days by ISO 8601, numbers unrounded with a point.
 
     `value` is empty where there is no figure, and `note` says why: not known, undefined or too early; of a day also
-    what lacks. `part` is skill, rung, day or week.
+    what lacks. It says "not confirmed" of each figure with something in it as it was planned, of nights that nobody
+    has confirmed in 48 hours. `part` is skill, rung, day or week.
     """
     written = io.StringIO()
     writer = csv.writer(written)
@@ -53,11 +55,20 @@ def rows_of(ledger: Ledger) -> Iterator[Row]:
 
 def skill_rows(line: SkillLine, span: tuple[str, str]) -> Iterator[Row]:
     name, found = harmless(line.name), line.figure
-    yield ("skill", name, *span, "minutes", f"{found.minutes:.2f}", "min", "")
+    yield ("skill", name, *span, "minutes", f"{found.minutes:.2f}", "min", unsure(bool(found.unconfirmed)))
+    yield ("skill", name, *span, "of these not confirmed", f"{found.unconfirmed:.2f}", "min", "")
     yield ("skill", name, *span, "target", f"{found.target:.2f}" if found.target else "", "min", "")
-    yield ("skill", name, *span, "planned, not confirmed", f"{line.planned:.2f}", "min", "")
-    last = found.last.isoformat() if found.last else ""
+    yield ("skill", name, *span, "planned, night still open", f"{line.planned:.2f}", "min", "")
+    last = notes(found.last.isoformat() if found.last else "", unsure(found.is_last_unconfirmed))
     yield ("skill", name, *span, "weeks since", "" if line.weeks is None else str(line.weeks), "weeks", last)
+
+
+def unsure(is_unconfirmed: bool) -> str:
+    return Source.NOT_CONFIRMED.value if is_unconfirmed else ""
+
+
+def notes(*told: str) -> str:
+    return "; ".join(filter(None, told))
 
 
 def rung_rows(rung: RungFigure) -> Iterator[Row]:
@@ -72,25 +83,27 @@ def day_row(day: LoadDay) -> Row:
 
 
 def of_day(day: LoadDay) -> str:
-    return "; ".join(f"{each.occasion}: {each.gap.value}" for each in day.lacks)
+    return notes(*(f"{each.occasion}: {each.gap.value}" for each in day.lacks), unsure(day.is_unconfirmed))
 
 
 def week_rows(week: ShownWeek, deviation: str) -> Iterable[Row]:
     span, found, ratios = (week.monday.isoformat(), week.last_day.isoformat()), week.figures, week.ratios
     young = "warming up" if ratios.weighted.is_warming_up else ""
+    mark, (of_month, of_all) = unsure(week.is_unconfirmed), map(unsure, week.unsure)
+    spread = notes(f"{deviation} deviation", mark)
     figures = (
-        ("load", measured(found.load, "AU")),
-        ("load known", (f"{found.so_far:g}", "AU", f"{found.days_not_known} days not known")),
-        ("monotony", measured(found.monotony, "", f"{deviation} deviation")),
-        ("strain", measured(found.strain, "AU", f"{deviation} deviation")),
-        ("ratio 7:28 coupled", measured(ratios.coupled, "")),
-        ("ratio 7:21 uncoupled", measured(ratios.uncoupled, "")),
-        ("ratio 7:28 weighted", measured(ratios.weighted.value, "", young)),
+        ("load", measured(found.load, "AU", mark)),
+        ("load known", (f"{found.so_far:g}", "AU", notes(f"{found.days_not_known} days not known", mark))),
+        ("monotony", measured(found.monotony, "", spread)),
+        ("strain", measured(found.strain, "AU", spread)),
+        ("ratio 7:28 coupled", measured(ratios.coupled, "", of_month)),
+        ("ratio 7:21 uncoupled", measured(ratios.uncoupled, "", of_month)),
+        ("ratio 7:28 weighted", measured(ratios.weighted.value, "", notes(young, of_all))),
     )
     return [("week", "", *span, name, *told) for name, told in figures]
 
 
 def measured(value: Measured, unit: str, note: str = "") -> tuple[str, str, str]:
     if isinstance(value, Missing):
-        return "", unit, "; ".join(filter(None, (value.value, note)))
+        return "", unit, notes(value.value, note)
     return repr(value), unit, note

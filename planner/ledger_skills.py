@@ -1,6 +1,7 @@
 """What a player was trained in: minutes of each skill against his group's target, and the rungs that he has passed.
 
-Confirmed nights count. What was planned for nights that are over and that nobody has confirmed stands beside it.
+Confirmed nights count, and those that nobody has confirmed in 48 hours as they were planned, marked as such. What was
+planned for nights that have begun since stands beside it. A rung is passed on confirmed nights alone.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -19,6 +20,7 @@ from django.db.models.functions import Cast, Concat
 from drills.models import Family, Skill
 from planner.core.exposure import SkillFigure, Spell, figures, target_over
 from planner.core.ladder import RungFigure, Stood, rungs
+from planner.core.record import Took
 from planner.models import GroupTarget, Place
 from planner.record_models import Presence
 from squads.models import Player
@@ -28,7 +30,8 @@ Shares = Iterable[tuple[str, int, Iterable[str] | None]]  # code, per cent, and 
 
 @dataclass(frozen=True, slots=True)
 class SkillLine:
-    """`planned`: minutes of nights that nobody has confirmed; `weeks`: since the last day, None where there is none."""
+    """`planned`: minutes of nights that are open and not yet 48 hours over; `weeks`: since the last day, None where
+    there is none."""
 
     name: str
     family: str
@@ -94,16 +97,9 @@ def wanted_of(player: Player) -> list[Wanted]:
     return [Wanted(*row) for row in rows.values_list("code", "name", "family", "minutes", "retired_on")]
 
 
-def planned_for(player: Player, first: dt.date, last: dt.date, now: dt.datetime) -> dict[str, float]:
-    """Minutes of each skill that were planned for him on nights that are begun and that nobody has confirmed."""
-    places = Place.objects.filter(
-        player=player,
-        slot__session__day__range=(first, last),
-        slot__session__starts_at__lte=now,
-        slot__session__cancelled=False,
-        slot__session__confirmations=None,
-        station__drill__skill_shares__isnull=False,
-    )
+def planned_for(player: Player, nights: Collection[int]) -> dict[str, float]:
+    """Minutes of each skill that were planned for him on these nights, in one query; none where there are none."""
+    places = Place.objects.filter(player=player, slot__session__in=nights, station__drill__skill_shares__isnull=False)
     found: dict[str, float] = defaultdict(float)
     shares = "station__drill__skill_shares__"
     rows = places.order_by().values_list("slot__minutes", f"{shares}skill__code", f"{shares}share", f"{shares}roles")
@@ -131,6 +127,14 @@ def spells_of(player: Player, rows: Iterable[Trained]) -> Iterator[Spell]:
     for row in rows:
         for code, much in skill_minutes(row.minutes, shares_in(row.skills), roles):
             yield Spell(player.pk, row.day, code, much)
+
+
+def unconfirmed_spells(player: Player, took: Iterable[Took]) -> Iterator[Spell]:
+    roles = player.roles
+    for each in took:
+        shares = ((skill.code, skill.share, skill.groups) for skill in each.block.card.skills)
+        for code, much in skill_minutes(each.minutes, shares, roles):
+            yield Spell(player.pk, each.day, code, much, is_confirmed=False)
 
 
 def skill_lines(

@@ -14,6 +14,7 @@ from planner.ledger_loads import LoadDay, PlayerLoads, ShownWeek
 from planner.ledger_skills import SkillLine
 from shared.charts import day_columns
 
+A_SHOWN_BIT = 0.05  # minutes: less is none, to one decimal
 MISSING = {
     Missing.NOT_KNOWN: gettext_lazy("not known"),
     Missing.UNDEFINED: gettext_lazy("undefined"),
@@ -42,6 +43,46 @@ def load(value: Measured) -> str:
 
 def ratio(value: Measured) -> str:
     return figure(value, 2)
+
+
+def marked(words_of_it: str, *, is_unconfirmed: bool) -> str:
+    """A figure in words, with its mark where something in it stands as it was planned."""
+    return _("%(figure)s, not confirmed") % {"figure": words_of_it} if is_unconfirmed else words_of_it
+
+
+def unless_missing(value: Measured, *, is_unconfirmed: bool) -> bool:
+    """What is not there needs no mark."""
+    return is_unconfirmed and not isinstance(value, Missing)
+
+
+def load_of_day(day: LoadDay) -> str:
+    """Without the unit."""
+    return marked(load(day.load), is_unconfirmed=unless_missing(day.load, is_unconfirmed=day.is_unconfirmed))
+
+
+def monotony(shown: ShownWeek) -> str:
+    return of_week(ratio(shown.figures.monotony), shown.figures.monotony, is_unconfirmed=shown.is_unconfirmed)
+
+
+def strain(shown: ShownWeek) -> str:
+    return of_week(load(shown.figures.strain), shown.figures.strain, is_unconfirmed=shown.is_unconfirmed)
+
+
+def of_week(told: str, value: Measured, *, is_unconfirmed: bool) -> str:
+    return marked(told, is_unconfirmed=unless_missing(value, is_unconfirmed=is_unconfirmed))
+
+
+def coupled(shown: ShownWeek) -> str:
+    return of_week(ratio(shown.ratios.coupled), shown.ratios.coupled, is_unconfirmed=shown.unsure[0])
+
+
+def uncoupled(shown: ShownWeek) -> str:
+    return of_week(ratio(shown.ratios.uncoupled), shown.ratios.uncoupled, is_unconfirmed=shown.unsure[0])
+
+
+def weighted_ratio(shown: ShownWeek) -> str:
+    value = shown.ratios.weighted
+    return of_week(weighted(value), value.value, is_unconfirmed=shown.unsure[1])
 
 
 def weighted(value: Weighted) -> str:
@@ -79,15 +120,24 @@ def done(day: LoadDay) -> str:
 
 def part(occasion: str, did: Did) -> str:
     rpe, minutes = ("?" if number is None else number for number in (did.rpe, did.minutes))
-    return _("%(what)s %(rpe)s × %(minutes)s min") % {"what": what(occasion), "rpe": rpe, "minutes": minutes}
+    told = {"what": what(occasion), "rpe": rpe, "minutes": minutes}
+    if did.is_planned:
+        return _("%(what)s %(rpe)s × %(minutes)s min as planned") % told
+    return _("%(what)s %(rpe)s × %(minutes)s min") % told
 
 
 def week(shown: ShownWeek) -> str:
     """The load of a week; where a day is missing, what is known and how much is not; so far, while it runs."""
-    return week_load(shown.figures.load, shown.figures.so_far, shown.figures.days_not_known)
+    found = shown.figures
+    return week_load(found.load, found.so_far, found.days_not_known, is_unconfirmed=shown.is_unconfirmed)
 
 
-def week_load(whole: Measured, known: float, open_days: int) -> str:
+def week_load(whole: Measured, known: float, open_days: int, *, is_unconfirmed: bool) -> str:
+    told = week_as_known(whole, known, open_days)
+    return _("%(load)s; of nights not confirmed, as planned") % {"load": told} if is_unconfirmed else told
+
+
+def week_as_known(whole: Measured, known: float, open_days: int) -> str:
     if not isinstance(whole, Missing):
         return _("%(load)s AU") % {"load": load(whole)}
     so_far = {"load": load(known), "days": open_days}
@@ -124,18 +174,35 @@ def chart_words(loads: PlayerLoads) -> str:
         "rest": len(known) - len(trained),
         "open": len(loads.days) - len(known),
         "most": load(max(trained, default=0.0)),
+        "unconfirmed": sum(day.is_unconfirmed for day in known),
     }
-    return (
+    told = (
         _("%(days)s days: %(worked)s with a load, the most %(most)s AU; %(rest)s of rest; %(open)s not known") % words
     )
+    if not words["unconfirmed"]:
+        return told
+    return f"{told}; " + _("%(unconfirmed)s by minutes as planned, not confirmed") % words
 
 
 def day_words(day: LoadDay) -> str:
-    return _("%(load)s AU") % {"load": load(day.load)} if day.is_known else load(day.load)
+    if not day.is_known:
+        return load(day.load)
+    return marked(_("%(load)s AU") % {"load": load(day.load)}, is_unconfirmed=day.is_unconfirmed)
 
 
 def minutes_words(line: SkillLine) -> str:
     return against(line.figure.minutes, line.figure.target)
+
+
+def unconfirmed_words(minutes: float) -> str:
+    """Of minutes, how many are of nights that nobody has confirmed; "" where none are."""
+    return _("%(minutes)s of these not confirmed") % {"minutes": tenth(minutes)} if minutes >= A_SHOWN_BIT else ""
+
+
+def open_words(line: SkillLine) -> str:
+    """What stands beside the minutes: how many are not confirmed, and what is planned of a night just over."""
+    planned = _("+ %(minutes)s planned, night still open") % {"minutes": tenth(line.planned)} if line.planned else ""
+    return "; ".join(filter(None, (unconfirmed_words(line.figure.unconfirmed), planned)))
 
 
 def against(minutes: float, target: float) -> str:
@@ -150,7 +217,11 @@ def tenth(minutes: float) -> str:
 
 
 def since(line: SkillLine, looked_back: int = 52) -> str:
-    weeks = line.weeks
+    """Since it was trained last, which may be on a night that is not confirmed."""
+    return marked(since_in_weeks(line.weeks, looked_back), is_unconfirmed=line.figure.is_last_unconfirmed)
+
+
+def since_in_weeks(weeks: int | None, looked_back: int) -> str:
     if weeks is None:
         return _("not in %(weeks)s weeks") % {"weeks": looked_back}
     if not weeks:

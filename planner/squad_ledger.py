@@ -9,18 +9,21 @@ from dataclasses import dataclass
 
 from django.db.models import TextField
 from django.db.models.functions import Cast
+from django.utils import timezone
 
 from planner.core.exposure import Spell, family, figures, target_over
 from planner.core.load import Measured, Missing, known_of, weekly_load
 from planner.core.load_gaps import Gap
+from planner.core.record import Took
 from planner.core.rpe import Did
 from planner.core.totals import ONE_DAY
 from planner.ledger import Weeks
-from planner.ledger_loads import LoadDay, NotTold, last_counted, load_day, not_told
-from planner.ledger_skills import SkillLine, confirmed_stretches, shares_in, skill_minutes
+from planner.ledger_loads import LoadDay, last_counted, load_day
+from planner.ledger_skills import SkillLine, confirmed_stretches, shares_in, skill_minutes, unconfirmed_spells
 from planner.models import GroupTarget
 from planner.rpe_days import done_on
 from planner.totals import WEEK
+from planner.unconfirmed import NotTold, Open
 from squads.models import Player, Squad
 
 WEEKS_SHOWN = 4
@@ -29,16 +32,19 @@ LOOKED_BACK = 12  # weeks, for what was left alone
 
 @dataclass(frozen=True, slots=True)
 class WeekLoad:
-    """`load` of the whole week, or of as much of it as has been; AU. `open_days` are not known."""
+    """`load` of the whole week, or of as much of it as has been; AU. `open_days` are not known; `is_unconfirmed`: some
+    of it is by minutes as they were planned."""
 
     load: Measured
     known: float
     open_days: int
+    is_unconfirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class SquadLine:
-    """`covered` minutes of `target`, skill by skill. `load` None: nothing at all is known of these weeks.
+    """`covered` minutes of `target`, skill by skill, `unconfirmed` of them on nights that nobody has confirmed in 48
+    hours. `load` None: nothing at all is known of these weeks.
 
     `numbers_missing`: nights and matches of these weeks that he took part in and that have no load.
     """
@@ -46,6 +52,7 @@ class SquadLine:
     player: Player
     covered: float
     target: float
+    unconfirmed: float
     left_alone: SkillLine | None
     load: WeekLoad | None
     numbers_missing: int
@@ -65,12 +72,14 @@ class SquadLedger:
 
 
 def squad_ledger_of(squad: Squad, last_monday: dt.date, today: dt.date) -> SquadLedger:
-    """In seven queries, whatever the number of players; the squad's club should be fetched with it."""
+    """In seven queries, whatever the number of players, and in those of `Open.of` where a night has not been confirmed
+    in 48 hours; the squad's club should be fetched with it."""
     weeks = Weeks(last_monday, WEEKS_SHOWN)
     first, last = weeks.first_day, min(weeks.last_day, today)
     players = list(Player.objects.filter(squad=squad).in_squad_on(first, last).select_related("squad"))
-    spells, targets = spells_by_player(players, first, last), targets_by_group(squad)
-    did, open_on = did_by_player(squad, first, last), not_told(squad, first, last)
+    still_open = Open.of(squad, last - LOOKED_BACK * WEEK, last, timezone.now())
+    spells, targets = spells_by_player(players, first, last, still_open), targets_by_group(squad)
+    did, open_on = did_by_player(squad, first, last, still_open), still_open.not_told(first, last)
     lines = (
         SquadLine(
             player,
@@ -83,14 +92,27 @@ def squad_ledger_of(squad: Squad, last_monday: dt.date, today: dt.date) -> Squad
     return SquadLedger(squad, today, weeks, tuple(lines), tuple(sorted(open_on)))
 
 
-def spells_by_player(players: list[Player], first: dt.date, last: dt.date) -> Mapping[int, list[Spell]]:
-    """Of confirmed nights: what each card gave a player from `first` on, on the last day on which he worked at it."""
+def spells_by_player(
+    players: list[Player], first: dt.date, last: dt.date, still_open: Open
+) -> Mapping[int, list[Spell]]:
+    """Of confirmed nights, what each card gave a player from `first` on, on the last day on which he worked at it; then
+    of those that count although nobody has confirmed them."""
     roles = {player.pk: player.roles for player in players}
     found: dict[int, list[Spell]] = defaultdict(list)
     squads = {player.squad_id for player in players}
     for (player, text), (minutes, day) in minutes_taught(squads, first, last).items():
         for code, much in skill_minutes(minutes, shares_in(text), roles.get(player, frozenset())):
             found[player].append(Spell(player, day, code, much))
+    by_key, took = {player.pk: player for player in players}, took_by_player(still_open)
+    for key in took.keys() & by_key.keys():
+        found[key].extend(unconfirmed_spells(by_key[key], took[key]))
+    return found
+
+
+def took_by_player(still_open: Open) -> Mapping[int, list[Took]]:
+    found: dict[int, list[Took]] = defaultdict(list)
+    for each in still_open.took:
+        found[each.player].append(each)
     return found
 
 
@@ -120,40 +142,44 @@ def targets_by_group(squad: Squad) -> Mapping[str, Wanted]:
 
 def trained(
     player: Player, spells: list[Spell], wanted: Wanted, first: dt.date, last: dt.date
-) -> tuple[float, float, SkillLine | None]:
-    """Minutes covered, their target, and the skill of those wanted that was longest left alone."""
+) -> tuple[float, float, float, SkillLine | None]:
+    """Minutes covered, their target, how many of them are not confirmed, and the skill of those wanted that was longest
+    left alone."""
     targets = {code: target_over(minutes, WEEKS_SHOWN) for code, (_name, minutes) in wanted.items()}
     asked = [figure for code, figure in figures(spells, targets, first).items() if code in wanted]
     whole = family("", asked)
     lines = (SkillLine(f"{each.name} {wanted[each.name][0]}", "", each, each.weeks_since(last)) for each in asked)
-    return whole.covered, whole.target, min(lines, key=lambda line: line.urgency, default=None)
+    unconfirmed = sum(each.covered_unconfirmed for each in asked)
+    return whole.covered, whole.target, unconfirmed, min(lines, key=lambda line: line.urgency, default=None)
 
 
-def did_by_player(squad: Squad, first: dt.date, last: dt.date) -> Mapping[int, dict[dt.date, dict[str, Did]]]:
-    found: dict[int, dict[dt.date, dict[str, Did]]] = defaultdict(dict)
+def did_by_player(
+    squad: Squad, first: dt.date, last: dt.date, still_open: Open
+) -> Mapping[int, dict[dt.date, Mapping[str, Did]]]:
+    found: dict[int, dict[dt.date, Mapping[str, Did]]] = defaultdict(dict)
     for (player, day), did in done_on(Player.objects.filter(squad=squad), first, last).items():
-        found[player][day] = did
+        found[player][day] = still_open.with_planned(player, day, did)
     return found
 
 
 def week_load(
-    did: Mapping[dt.date, dict[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
+    did: Mapping[dt.date, Mapping[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
 ) -> WeekLoad | None:
     if not did:
         return None
     days = list(days_of(did, open_on, monday, last))
     known, _all = known_of(day.load for day in days)
     load = weekly_load([day.load for day in days]) if len(days) == 7 else Missing.TOO_EARLY
-    return WeekLoad(load, sum(known), len(days) - len(known))
+    return WeekLoad(load, sum(known), len(days) - len(known), any(day.is_unconfirmed for day in days))
 
 
 def days_of(
-    did: Mapping[dt.date, dict[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
+    did: Mapping[dt.date, Mapping[str, Did]], open_on: NotTold, monday: dt.date, last: dt.date
 ) -> Iterator[LoadDay]:
     for day in (monday + n * ONE_DAY for n in range((last - monday).days + 1)):
         yield load_day(day, did.get(day, {}), open_on.get(day, ()))
 
 
-def numbers_missing(did: Mapping[dt.date, dict[str, Did]], open_on: NotTold) -> int:
+def numbers_missing(did: Mapping[dt.date, Mapping[str, Did]], open_on: NotTold) -> int:
     days = (load_day(day, done, open_on.get(day, ())) for day, done in did.items())
     return sum(lack.gap is not Gap.NOT_TOLD for day in days for lack in day.lacks)

@@ -23,8 +23,9 @@ from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
 from planner.core.windows import Finding
 from planner.declared import untold
 from planner.models import Session
-from planner.season_figures import KEPT, audit_end
+from planner.season_figures import KEPT
 from planner.totals import LOOK_BACK, WEEK, Totals
+from planner.unconfirmed import change_and_due
 from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere, WeekChecked
 from planner.welfare_words import shown
 from planner.windows import PlayerLine, Told, in_hundredths, lines_of, season_start, totals_with_told
@@ -90,8 +91,12 @@ Stamp = tuple[dt.date, dt.datetime, str | None]
 
 def stamp(squad: Squad, today: dt.date) -> Stamp:
     """Under this is kept what is counted, and what is drawn of it: it moves when something has changed in the club,
-    and each hour, since nights fall due. The squad's club should be fetched with it."""
-    return today, timezone.now().replace(minute=0, second=0, microsecond=0), audit_end(squad)
+    each hour, and at the minute at which a night begins or has been over for 48 hours. The squad's club should be
+    fetched with it."""
+    now = timezone.now()
+    end, due = change_and_due(squad, today, now)
+    hour = now.replace(minute=0, second=0, microsecond=0)
+    return today, max(hour, due or hour), end
 
 
 def looked_at(squad: Squad, monday: dt.date, at: Stamp) -> Looked:

@@ -48,12 +48,13 @@ def target_over(minutes: float, weeks: int, percent: int = 100) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Spell:
-    """One player's minutes of one skill on one day."""
+    """One player's minutes of one skill on one day; those of a night that is not confirmed are those of its plan."""
 
     player: int
     day: dt.date
     skill: str
     minutes: float
+    is_confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,8 @@ class SkillFigure:
     """Minutes of a skill in a stretch of days against the target of that stretch; `last`: when it was last worked on.
 
     Either figure of a family is that of its skills together; `covered` is then the part of the target that is met
-    skill by skill, so that much of one does not hide that another is missing.
+    skill by skill, so that much of one does not hide that another is missing. `unconfirmed`: how many of the minutes
+    are of nights that are not confirmed; `is_last_unconfirmed`: so is each night of that last day.
     """
 
     name: str
@@ -69,6 +71,13 @@ class SkillFigure:
     target: float
     covered: float
     last: dt.date | None
+    unconfirmed: float = 0.0
+    is_last_unconfirmed: bool = False
+
+    @property
+    def covered_unconfirmed(self) -> float:
+        """Of one skill, how much of what is covered would not be without the nights that are not confirmed."""
+        return self.covered - min(self.minutes - self.unconfirmed, self.target)
 
     @property
     def met(self) -> Met | None:
@@ -90,15 +99,21 @@ def figures(spells: Iterable[Spell], targets: Mapping[str, float], first: dt.dat
     Minutes count from `first` on; `spells` that reach back further say how long ago a skill was last worked on.
     """
     minutes: dict[str, float] = defaultdict(float)
-    last: dict[str, dt.date] = {}
+    open_minutes: dict[str, float] = defaultdict(float)
+    last: dict[str, tuple[dt.date, bool]] = {}
     for spell in spells:
         if spell.day >= first:
             minutes[spell.skill] += spell.minutes
-        last[spell.skill] = max(last.get(spell.skill, spell.day), spell.day)
+            open_minutes[spell.skill] += 0 if spell.is_confirmed else spell.minutes
+        told = spell.day, spell.is_confirmed
+        last[spell.skill] = max(last.get(spell.skill, told), told)
     found = {}
     for skill in dict.fromkeys([*targets, *sorted(last)]):
         much, wanted = minutes.get(skill, 0.0), targets.get(skill, 0.0)
-        found[skill] = SkillFigure(skill, much, wanted, min(much, wanted), last.get(skill))
+        day, is_confirmed = last.get(skill, (None, True))
+        found[skill] = SkillFigure(
+            skill, much, wanted, min(much, wanted), day, open_minutes.get(skill, 0.0), not is_confirmed
+        )
     return found
 
 

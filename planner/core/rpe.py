@@ -8,8 +8,8 @@ differ, and his other one runs from 6 to 20: neither is mixed in here.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from planner.core.load import Measured, Missing, daily_load, session_load
 
@@ -33,10 +33,12 @@ ASKED_FOR = dt.timedelta(days=14)
 
 @dataclass(frozen=True, slots=True)
 class Did:
-    """Something that a player did on a day. None where it is not known: minutes that are only planned are not."""
+    """Something that a player did on a day, None where it is not known. `is_planned`: the minutes are those of the
+    plan, of a night that nobody has confirmed in 48 hours; before that they are not known."""
 
     rpe: int | None
     minutes: int | None
+    is_planned: bool = False
 
     @property
     def load(self) -> Measured:
@@ -47,6 +49,17 @@ class Did:
 def load_of_day(did: Iterable[Did]) -> Measured:
     """AU: the sum of all that he did; not known if one of them is not."""
     return daily_load(each.load for each in did)
+
+
+def with_planned(did: Mapping[str, Did], minutes: Mapping[str, int]) -> dict[str, Did]:
+    """With the planned minutes of nights that are not confirmed, by their names, where he said how hard it was and
+    nobody told for how long. Of the others nothing is known: the plan says nothing of how hard a night was."""
+    return {
+        name: replace(each, minutes=minutes[name], is_planned=True)
+        if each.rpe is not None and each.minutes is None and name in minutes
+        else each
+        for name, each in did.items()
+    }
 
 
 def sure_load(did: Iterable[Did]) -> float | None:

@@ -85,7 +85,7 @@ def test_the_choice_takes_no_query_more_on_a_ledger(player, head, log_in, django
     trained_daily(player, MONDAY, WEEK)
     choose_deviation(club=player.squad.club, deviation=Deviation.SAMPLE, by=head)
     client = log_in(head)
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(11):
         client.get(address(player), {"week": str(SUNDAY)})
 
 

@@ -13,7 +13,7 @@ from planner.models import GroupTarget, Session
 from planner.record_actions import confirm_night, correct_line
 from squads.models import Player
 from tests import factories as f
-from tests.planner.block_cast import stand, wish
+from tests.planner.block_cast import wish
 from tests.planner.ledger.cast import TODAY, address
 from tests.planner.record.conftest import NEXT_DAY
 
@@ -68,7 +68,8 @@ def test_a_share_for_some_roles_counts_for_them_alone(evening, confirm):
     assert ledger(wing).skills == ()
 
 
-def test_a_night_nobody_has_confirmed_stands_beside_and_is_not_counted(evening, on):
+def test_a_night_just_over_stands_beside_and_is_not_counted(evening, on):
+    on(dt.date(2026, 10, 7))
     found = line(ledger(evening.players[0]), "I04")
     assert (found.figure.minutes, found.planned, found.weeks) == (0, 24, None)
 
@@ -128,9 +129,10 @@ def test_the_page_tells_minutes_target_last_day_and_rungs_in_words(evening, conf
     assert "a coach decides that" in text
 
 
-def test_a_planned_station_is_shown_as_not_confirmed(evening, on, head, log_in):
+def test_a_planned_station_of_a_night_just_over_is_shown_beside(evening, on, head, log_in):
+    on(dt.date(2026, 10, 7))
     text = log_in(head).get(address(evening.players[0])).content.decode()
-    assert "+ 24 planned, not confirmed" in text
-    stand(evening.cast.slot(1, 1), evening.bags, evening.players)  # Thursday, which is over as well
+    assert "+ 24 planned, night still open" in text
+    DrillSkill.objects.filter(drill=evening.bags).update(share=50)
     text = log_in(head).get(address(evening.players[0])).content.decode()
-    assert "+ 24 planned, not confirmed" in text  # kept: rows past the verbs move no audit chain
+    assert "+ 24 planned, night still open" in text  # kept: rows past the verbs move no audit chain
