@@ -20,7 +20,17 @@ from django.utils.translation import gettext as _
 from drills.core.fit import TooLong, fitted
 from drills.core.paper import PAPERS, TYPE
 from drills.core.reckoning import Reckoning
-from drills.faces import CardNight, CardRefused, CardTooLong, CardUnprintable, Face, Name, frames, qr_codes
+from drills.faces import (
+    CardNight,
+    CardRefused,
+    CardRound,
+    CardTooLong,
+    CardUnprintable,
+    Face,
+    Name,
+    frames,
+    qr_codes,
+)
 from drills.ladders import Steps
 from drills.models import Drill
 from drills.safety import safety_box
@@ -31,7 +41,17 @@ from shared.keeping import kept
 from shared.printing import Overfull, Unprintable, ingredients, typeset
 from shared.typefaces import width
 
-__all__ = ["Card", "CardNight", "CardRefused", "CardTooLong", "CardUnprintable", "Name", "Size", "cards_pdf"]
+__all__ = [
+    "Card",
+    "CardNight",
+    "CardRefused",
+    "CardRound",
+    "CardTooLong",
+    "CardUnprintable",
+    "Name",
+    "Size",
+    "cards_pdf",
+]
 TEMPLATE = "cards.typ"
 DRAWN_BY = (Path(__file__).with_name("faces.py"), *sorted(Path(__file__).with_name("core").glob("*.py")))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -45,20 +45,37 @@ class Name:
 
 
 @dataclass(frozen=True, slots=True)
+class CardRound:
+    """Who comes to a station at one time: `head` says when, and which group that is."""
+
+    head: str
+    names: tuple[Name, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CardNight:
-    """What a card says besides when it is printed for one station of one night."""
+    """What a card says besides when it is printed for one station of one night. `rounds`, where groups come in turn,
+    stand in place of `names`, in the order in which they come."""
 
     time: str = ""
     place: str = ""
     coach: str = ""
     names: tuple[Name, ...] = ()
+    rounds: tuple[CardRound, ...] = ()
 
     def said(self) -> dict[str, Any]:
         coach = _("Coach %s") % self.coach if self.coach else ""
         return {
             "where": [part for part in (self.time, self.place, coach) if part],
-            "names": [(each.name, each.nc) for each in self.names],
+            "who": [{"head": each.head, "names": names_said(each.names)} for each in self._groups()],
         }
+
+    def _groups(self) -> tuple[CardRound, ...]:
+        return (*((CardRound("", self.names),) if self.names else ()), *self.rounds)
+
+
+def names_said(names: Iterable[Name]) -> list[tuple[str, bool]]:
+    return [(each.name, each.nc) for each in names]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from drills import words
-from drills.cards import Card, CardNight, Name, Size, cards_pdf
+from drills.cards import Card, CardNight, CardRound, Name, Size, cards_pdf
 from drills.models import Drill
 from planner.attendance import clock_words
 from planner.codes import code_of
@@ -54,7 +55,7 @@ class StationLine:
         """Pairs against each other and whoever helps, where groups swap; else everybody."""
         if self.stand is None:
             return self.names
-        helping = tuple(Name(f"{name} ({job})", nc=name.endswith(NC)) for name, job in self.stand.helpers)
+        helping = tuple(Name(f"{name.removesuffix(NC)} ({job})", name.endswith(NC)) for name, job in self.stand.helpers)
         pairs = tuple(Name(f"{one} – {other}", nc=False) for one, other in self.stand.pairs)
         return (pairs or self.names) + helping
 
@@ -135,33 +136,52 @@ def fitted(sheet: Sheet) -> Layout:
 
 
 def cards_tonight_pdf(session: Session, today: dt.date, *, size: Size = Size.A5, site: str = "") -> bytes:
-    """A card for each station of the night, with time, place, coach and names. Raises NothingToPrint."""
+    """A card for each station of the night, with time, place, coach and names, or with its rounds where groups swap.
+    Raises NothingToPrint."""
     cards = cards_tonight(sheet_of(session, today))
     if not cards:
         raise NothingToPrint(_("No station stands in this night yet, so there is no card. Plan its block first."))
     return cards_pdf(cards, size=size, site=site, title=_("Cards, %(session)s") % {"session": session})
 
 
+Turn = tuple[SlotLine, StationLine]  # a station, and when it runs
+
+
 def cards_tonight(sheet: Sheet) -> list[Card]:
-    return [
-        Card(
-            station.drill,
-            CardNight(
-                time=_("%(time)s, %(minutes)d min") % {"time": clock(slot.starts), "minutes": slot.minutes},
-                place=place_of(station),
-                coach=station.coach,
-                names=station.on_card,
-            ),
-        )
-        for slot in sheet.slots
-        for station in slot.stations
-    ]
+    """One for each station, in the order of time; where groups swap, one for each place with all that come to it."""
+    by_place: dict[tuple[int, str, str], list[Turn]] = defaultdict(list)
+    cards: list[list[Turn]] = []
+    for slot in sheet.slots:
+        for station in slot.stations:
+            turns = by_place[station.drill.pk, station.letter, station.coach] if station.stand else []
+            if not turns:
+                cards.append(turns)
+            turns.append((slot, station))
+    return [Card(turns[0][1].drill, night_on_card(turns)) for turns in cards]
 
 
-def place_of(station: StationLine) -> str:
+def night_on_card(turns: Sequence[Turn]) -> CardNight:
+    slot, station = turns[0]
+    place = _("place %(letter)s") % {"letter": station.letter}
     if station.stand is None:
-        return _("place %(letter)s") % {"letter": station.letter}
-    return _("place %(letter)s, group %(group)s") % {"letter": station.letter, "group": station.stand.told_groups}
+        time = _("%(time)s, %(minutes)d min") % {"time": clock(slot.starts), "minutes": slot.minutes}
+        return CardNight(time, place, station.coach, station.on_card)
+    return CardNight(times_of(turns), place, station.coach, rounds=tuple(round_on_card(*turn) for turn in turns))
+
+
+def times_of(turns: Sequence[Turn]) -> str:
+    told = {"from": clock(turns[0][0].starts), "until": clock(ends_of(turns[-1][0])), "n": len(turns)}
+    return ngettext("%(from)s to %(until)s, %(n)d round", "%(from)s to %(until)s, %(n)d rounds", len(turns)) % told
+
+
+def round_on_card(slot: SlotLine, station: StationLine) -> CardRound:
+    """When, which group, and of it pairs, jobs, and who may do no contact."""
+    told = {"from": clock(slot.starts), "until": clock(ends_of(slot)), "group": station.stand.told_groups}
+    return CardRound(_("%(from)s to %(until)s, group %(group)s:") % told, station.on_card)
+
+
+def ends_of(slot: SlotLine) -> dt.datetime:
+    return slot.starts + dt.timedelta(minutes=slot.minutes)
 
 
 def sheet_of(session: Session, today: dt.date) -> Sheet:

@@ -27,7 +27,8 @@ class GroupLine:
 
 @dataclass(frozen=True)
 class StandLine:
-    """`pairs` are against each other; `helpers` a name and what he does, the odd one and who may do no contact."""
+    """`pairs` are against each other; `helpers` a name and what he does, the odd one and who may do no contact, and
+    whose partner has left."""
 
     drill: Drill | None
     groups: tuple[str, ...]
@@ -81,12 +82,14 @@ class Told:
         return next((self.stand(stand) for stand in stands if stand["drill"] == drill), None)
 
     def stand(self, stand: Mapping[str, Any]) -> StandLine:
-        pairs = (self._names(pair) for pair in stand["pairs"])
+        pairs = [self._names(pair) for pair in stand["pairs"]]
+        helpers = [(name, job_words(job)) for key, job in stand["helpers"] for name in self._names([key])]
+        alone = [(pair[0], _("needs a partner")) for pair in pairs if len(pair) == 1]
         return StandLine(
             self.drills.get(stand["drill"]),
             tuple(map(letter, stand["groups"])),
             tuple(pair for pair in pairs if len(pair) == 2),
-            tuple((name, job_words(job)) for key, job in stand["helpers"] for name in self._names([key])),
+            (*helpers, *alone),
         )
 
     def _names(self, keys: Iterable[int]) -> tuple[str, ...]:

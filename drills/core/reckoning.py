@@ -111,8 +111,7 @@ class Reckoning:
     def _night_texts(self) -> list[Paragraph]:
         night = self.card["night"]
         where = self._say(*((f"{part} ·", place == 0) for place, part in enumerate(night["where"])))
-        names = self._say(*((f"{name}{' NC_' if nc else ''},", False) for name, nc in night["names"]))
-        return [where, names]
+        return [where, *(self._say((each["head"], True), *named(each["names"])) for each in night["who"])]
 
     def _night(self, size: float, key: float) -> float:
         if not self.card["night"]:
@@ -340,3 +339,8 @@ class Reckoning:
             return Paragraph(())
         named = f"99 {self.told['lines']}" if self.on.narrow else ", ".join(dict.fromkeys(called))
         return self._say((self.told["elsewhere"], True), (named, False))
+
+
+def named(names: Iterable[tuple[str, bool]]) -> Iterator[tuple[str, bool]]:
+    """Names in a row, with the mark of who may do no contact; plain type."""
+    return ((f"{name}{' NC_' if nc else ''},", False) for name, nc in names)

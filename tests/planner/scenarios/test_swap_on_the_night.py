@@ -6,14 +6,17 @@ The figures of the first two nights are worked examples of our own; the others a
 from __future__ import annotations
 
 import datetime as dt
+import io
 import uuid
 from collections import Counter
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from pypdf import PdfReader
 
 from drills.actions import add_starter_library
+from drills.cards import Size
 from drills.models import Drill
 from planner import swap_actions
 from planner.attendance_actions import Tapped, mark
@@ -24,7 +27,7 @@ from planner.core.check import breaches
 from planner.models import Place, Session, Station
 from planner.record_actions import confirm_night, correct_line
 from planner.record_night import night_record
-from planner.sheets import cards_tonight, sheet_of
+from planner.sheets import cards_tonight, cards_tonight_pdf, sheet_of
 from planner.swap_actions import end_swap, settle_swap
 from planner.swap_models import Swap
 from planner.swapping import Asked, evening_of, propose
@@ -34,6 +37,7 @@ from shared.core.contact import Kind
 from squads.models import Clearance, Player
 from tests import factories as f
 from tests.planner.block_cast import stand
+from tests.planner.test_sheets import text_of
 
 MONDAY, TUESDAY = dt.date(2026, 10, 5), dt.date(2026, 10, 6)
 BEFORE = dt.datetime(2026, 10, 6, 18, 50, tzinfo=f.LONDON)
@@ -157,8 +161,61 @@ def test_sheet_and_cards_name_groups_pairs_and_jobs(thirty, head, log_in):
     assert sorted(len(station.stand.pairs) for station in against) == [4, 4, 5]
     assert sorted(len(station.stand.helpers) for station in against) == [0, 2, 2]
     assert {station.coach for station in stations} == {"Ash", "Bo", "Cy"}
-    cards = [card for card in cards_tonight(sheet) if "group" in card.night.place]
-    assert len(cards) == 9
+
+
+def test_each_coach_has_one_card_with_the_groups_in_the_order_in_which_they_come(thirty, head, log_in):
+    night, players = thirty
+    swap = three(thirty, log_in(head))
+    sheet = sheet_of(night, TUESDAY)
+    *rounds, team = cards_tonight(sheet)
+    assert [(card.drill.number, card.night.place, card.night.coach) for card in rounds] == [
+        (4, "place A", "Ash"), (28, "place B", "Bo"), (18, "place C", "Cy")
+    ]  # fmt: skip
+    assert {card.night.time for card in rounds} == {"19:12 to 19:48, 3 rounds"}
+    heads = [[each.head for each in card.night.rounds] for card in rounds]
+    assert heads[0] == [
+        "19:12 to 19:23, group A:", "19:25 to 19:36, group C:", "19:37 to 19:48, group B:"
+    ]  # fmt: skip
+    for at_once in zip(*heads, strict=True):  # every group is somewhere in every round
+        assert sorted(head[-2] for head in at_once) == ["A", "B", "C"]
+    assert (team.drill.number, team.night.rounds) == (21, ())
+    assert len(team.night.names) == 28
+    named = " ".join(each.name for turn in rounds[0].night.rounds for each in turn.names)
+    assert all(player.short_name in named for player in players[:30])  # everybody comes to each place once
+    assert named.count(" – ") == sum(len(stand["pairs"]) for each in swap.rounds for stand in each["stands"][:1])
+    jobs = [each for turn in rounds[0].night.rounds for each in turn.names if "(" in each.name]
+    assert sorted(each.nc for each in jobs) == [False, False, True, True]  # two odd ones, and two without contact
+    assert not any("NC" in each.name for each in jobs)  # the mark is printed once
+
+
+@pytest.mark.parametrize("size", list(Size))
+def test_a_card_of_rounds_is_one_card_on_each_paper_and_says_who_comes_when(thirty, head, log_in, size):
+    night, players = thirty
+    three(thirty, log_in(head))
+    pdf = cards_tonight_pdf(night, TUESDAY, size=size)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == {Size.A4: 4, Size.A5: 2, Size.A6: 1}[size]
+    text = " ".join(text_of(pdf).split())
+    for words in ("19:12 to 19:48, 3 rounds", "19:25 to 19:36, group C:", "(feeds the ball) NC"):
+        assert words in text
+    assert all(text.count(player.short_name) >= 3 for player in players[:30])
+
+
+def test_whose_partner_has_left_stands_on_the_card_as_one_who_needs_another(thirty, head, log_in):
+    night, players = thirty
+    swap = three(thirty, log_in(head))
+    gone, left = swap.rounds[0]["stands"][0]["pairs"][0]
+    by_key = {player.pk: player for player in players}
+    mark(
+        session=night, taps=[Tapped(uuid.uuid4(), gone, "away", BEFORE + dt.timedelta(hours=1))], by=head, today=TUESDAY
+    )
+    names = [
+        each.name
+        for card in cards_tonight(sheet_of(night, TUESDAY))
+        for turn in card.night.rounds
+        for each in turn.names
+    ]
+    assert f"{by_key[left].short_name} (needs a partner)" in names
+    assert not any(by_key[gone].short_name == name.split(" (")[0] for name in names)
 
 
 def test_the_page_of_the_night_names_them_too_and_ends_it(thirty, head, log_in):
