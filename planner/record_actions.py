@@ -1,4 +1,5 @@
-"""What people do about the record of a night: confirm it, correct a line, drop a rung, add what ran beside the plan.
+"""What people do about the record of a night: confirm it, correct a line, drop a rung, add what ran beside the plan,
+say anew who was in charge.
 
 Every verb adds rows and changes none. `seen` is the key of the account that the person had before him, None for a
 spot of which nobody had told anything: where another has come since, nothing is written and both are shown.
@@ -11,6 +12,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -165,6 +167,50 @@ def bring_back(
     return put(night, replace(block, parts=parts, away=()), by, _("as it was before"))
 
 
+@transaction.atomic
+def correct_charge(
+    *,
+    session: Session,
+    seen: int,
+    by: User,
+    coaches: Sequence[str] | None = None,
+    first_aider: str | None = None,
+    may_correct: bool = False,
+    now: dt.datetime | None = None,
+) -> Confirmation:
+    """Of a confirmed night: these coaches and this first aider were there, None as it stands. `seen`: the number of
+    the record that the person had before him."""
+    night = begun(session, now)
+    if not night.confirmations:
+        raise Refused(_("Nobody has confirmed this night yet: say who was there as you confirm it."))
+    refuse_role(night, may_correct)
+    last = night.confirmations[-1]
+    charge = {
+        "coaches": last.coaches if coaches is None else list(coaches),
+        "first_aider": last.first_aider if first_aider is None else first_aider,
+    }
+    said = charge_words(last, **charge)
+    if not said:
+        raise Refused(_("Nothing of this is new."))
+    if seen != last.number:
+        raise Refused(
+            _("%(name)s has corrected this night meanwhile. Nothing was written. Yours would be: %(said)s.")
+            % {"name": last.by_name, "said": said}
+        )
+    row = correct_confirmation(night, said, by, **charge)
+    tell(night, "corrected who was in charge", by, line=said)
+    return row
+
+
+def charge_words(last: Confirmation, coaches: Sequence[str], first_aider: str) -> str:
+    """Old and new of what differs."""
+    told = [
+        (_("coaches"), ", ".join(last.coaches), ", ".join(coaches)),
+        (_("first aider"), last.first_aider, first_aider),
+    ]
+    return "; ".join(f"{what}: {old or '–'} → {new or '–'}" for what, old, new in told if old != new)
+
+
 # What the verbs ask
 
 
@@ -239,15 +285,16 @@ def put(night: NightRecord, block: core.Block, by: User, why: str) -> Account:
     return account
 
 
-def correct_confirmation(night: NightRecord, said: str, by: User) -> None:
+def correct_confirmation(night: NightRecord, said: str, by: User, **charge: Any) -> Confirmation:
+    """`charge`: coaches and first aider, where these are what is corrected."""
     last = night.confirmations[-1]
-    Confirmation.objects.create(
+    in_charge = {"coaches": last.coaches, "first_aider": last.first_aider} | charge
+    return Confirmation.objects.create(
         session=night.session,
         number=last.number + 1,
         plan_version=last.plan_version,
         plan=last.plan,
-        coaches=last.coaches,
-        first_aider=last.first_aider,
+        **in_charge,
         what=said[:300],
         by=by,
         by_name=str(by)[:150],

@@ -81,6 +81,11 @@ class NightRecord:
         return self.confirmations[0] if self.confirmations else None
 
     @property
+    def in_charge(self) -> Confirmation | None:
+        """The last one: which coaches and which first aider were there."""
+        return self.confirmations[-1] if self.confirmations else None
+
+    @property
     def version(self) -> int:
         return self.confirmations[-1].number if self.confirmations else 0
 

@@ -223,6 +223,7 @@ CLUB_PAGES = {
     "record_paper": "HAWM",
     "night_history": "HAWM",
     "confirm_record": "HA",
+    "record_charge": "H",
     "record_station": "HA",
     "record_drop": "HA",
     "record_back": "HA",

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
@@ -17,7 +17,7 @@ from planner.changes import Refused
 from planner.core.record import Block
 from planner.forms.beside import BesideForm
 from planner.forms.record import CONTACT, RUNG_CHOICES, STAYS, StationForm, coaches_in
-from planner.record_actions import add_block, bring_back, confirm_night, correct_line, drop_rung
+from planner.record_actions import add_block, bring_back, confirm_night, correct_charge, correct_line, drop_rung
 from planner.record_night import NightRecord, night_record
 from planner.record_page import stations_told
 from planner.record_paper import record_pdf
@@ -43,18 +43,33 @@ def confirm(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     """`version`: the plan that the page showed; coaches and first aider as the page asked for them, if it did."""
     found, given = session_of(club, session), request.POST
     try:
-        confirm_night(
-            session=found,
-            by=request.user,
-            version=number_in(given.get("version", "")) or 0,
-            coaches=coaches_in(given["coaches"])[:12] if "coaches" in given else None,
-            first_aider=given["first_aider"].strip()[:80] if "first_aider" in given else None,
-        )
+        confirm_night(session=found, by=request.user, version=number_in(given.get("version", "")) or 0, **charge_in(given))
     except Refused as refused:
         messages.error(request, str(refused))
     else:
         messages.success(request, _("The night is confirmed: what ran counts from now on."))
     return redirect("record", club=club.slug, session=session)
+
+
+@needs(Permission.CORRECT_RECORD)
+@require_POST
+def charge(request: HttpRequest, club: Club, session: int) -> HttpResponse:
+    """Of a confirmed night; `seen`: the number of the record that the page showed."""
+    found, given = session_of(club, session), request.POST
+    try:
+        seen = number_in(given.get("seen", "")) or 0
+        correct_charge(session=found, seen=seen, **charge_in(given), **teller(request))
+    except Refused as refused:
+        messages.error(request, str(refused))
+    else:
+        messages.success(request, _("It is in the record, with your name."))
+    return redirect("record", club=club.slug, session=session)
+
+
+def charge_in(given: QueryDict) -> dict[str, Any]:
+    """Coaches and first aider as a page asked for them, if it did."""
+    read = {"coaches": lambda text: coaches_in(text)[:12], "first_aider": lambda text: text.strip()[:80]}
+    return {name: reader(given[name]) for name, reader in read.items() if name in given}
 
 
 @needs(Permission.RECORD_NIGHT)
@@ -201,6 +216,7 @@ patterns = [
     path("evenings/<int:session>/record/", record, name="record"),
     path("evenings/<int:session>/record/as-run.pdf", paper, name="record_paper"),
     path("evenings/<int:session>/record/confirm/", confirm, name="confirm_record"),
+    path("evenings/<int:session>/record/charge/", charge, name="record_charge"),
     path("evenings/<int:session>/record/beside/", beside, name="record_beside"),
     path("evenings/<int:session>/record/at/<str:spot>/", station, name="record_station"),
     path("evenings/<int:session>/record/at/<str:spot>/drop/", drop, name="record_drop"),

@@ -8,7 +8,7 @@ import pytest
 
 from planner.changes import Refused
 from planner.core.record import Here, Part, Source
-from planner.record_actions import add_block, bring_back, confirm_night, correct_line, drop_rung
+from planner.record_actions import add_block, bring_back, confirm_night, correct_charge, correct_line, drop_rung
 from planner.record_models import Account, Confirmation, PlayerDay, Presence
 from shared.models import AuditEvent
 from squads.models import Absence, Clearance
@@ -253,3 +253,47 @@ def test_after_48_hours_the_plan_counts_as_not_confirmed(evening):
         Source.PLANNED,
         Source.NOT_CONFIRMED,
     ]
+
+
+# Who was in charge
+
+
+def in_charge(evening, by, seen=1, **given):
+    return correct_charge(session=evening.session, seen=seen, by=by, may_correct=True, now=NEXT_DAY, **given)
+
+
+def test_who_was_in_charge_is_corrected_by_a_new_record_with_old_and_new(evening, head):
+    first = confirm(evening, head)
+    row = in_charge(evening, head, coaches=["Ash", "Dee"], first_aider="Fay Orr")
+    assert (row.number, row.coaches, row.first_aider, row.plan) == (2, ["Ash", "Dee"], "Fay Orr", first.plan)
+    assert row.what == "coaches: Ash, Bo, Cy → Ash, Dee; first aider: – → Fay Orr"
+    assert Confirmation.objects.get(number=1).coaches == ["Ash", "Bo", "Cy"]
+    assert AuditEvent.objects.latest("number").detail["line"] == row.what
+
+
+def test_a_station_that_is_corrected_later_keeps_who_was_in_charge(evening, head):
+    confirm(evening, head)
+    in_charge(evening, head, first_aider="Fay Orr")
+    seen = evening.record().standing[evening.spot(evening.live)].pk
+    correct(evening, head, minutes=8, seen=seen, may_correct=True, now=NEXT_DAY)
+    night = evening.record(NEXT_DAY)
+    assert (night.version, night.in_charge.first_aider) == (3, "Fay Orr")
+
+
+def test_of_two_who_correct_it_at_once_the_second_is_told_and_writes_nothing(evening, head):
+    confirm(evening, head)
+    in_charge(evening, head, first_aider="Fay Orr")
+    with pytest.raises(Refused, match="head has corrected this night meanwhile.*first aider: Fay Orr → Gil"):
+        in_charge(evening, head, first_aider="Gil")
+    assert Confirmation.objects.count() == 2
+
+
+def test_what_is_not_new_not_confirmed_or_an_assistants_is_refused(evening, head, assistant):
+    with pytest.raises(Refused, match="Nobody has confirmed this night yet"):
+        in_charge(evening, head, first_aider="Fay Orr")
+    confirm(evening, assistant)
+    with pytest.raises(Refused, match="Nothing of this is new"):
+        in_charge(evening, head, coaches=["Ash", "Bo", "Cy"])
+    with pytest.raises(Refused, match="the head coach corrects it"):
+        correct_charge(session=evening.session, seen=1, first_aider="Fay", by=assistant, now=NEXT_DAY)
+    assert Confirmation.objects.count() == 1

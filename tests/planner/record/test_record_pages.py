@@ -203,6 +203,22 @@ def test_a_night_that_is_confirmed_is_corrected_by_the_head_coach_only(evening, 
     assert Confirmation.objects.count() == 2
 
 
+def test_who_was_in_charge_is_corrected_on_the_page_by_the_head_coach(evening, page, assistant, head, log_in):
+    client = log_in(assistant)
+    client.post(f"{page}confirm/", {"version": evening.session.plan_version, "first_aider": "Fay"})
+    assert "Correct who coached" not in client.get(page).content.decode()
+    assert client.post(f"{page}charge/", {"seen": "1", "first_aider": "Gil"}).status_code == 403
+    client = log_in(head)
+    assert "Correct who coached" in client.get(page).content.decode()
+    shown = client.post(f"{page}charge/", {"seen": "1", "coaches": "Ash, Dee", "first_aider": ""}, follow=True)
+    assert "coaches: Ash, Bo, Cy → Ash, Dee; first aider: Fay → –" in shown.content.decode()
+    again = client.post(f"{page}charge/", {"seen": "1", "coaches": "Bo", "first_aider": ""}, follow=True)
+    assert "has corrected this night meanwhile" in again.content.decode()
+    told = client.get(f"/c/brackenford/players/{evening.players[0].pk}/report/?week=2026-10-05").content.decode()
+    assert "Ash, Dee" in told
+    assert "first aider: Fay → –" in told
+
+
 @pytest.mark.parametrize("verb", ["correct_line", "drop_rung", "bring_back", "add_block"])
 def test_a_night_confirmed_between_the_look_and_the_word_is_not_told_by_an_assistant(
     verb, evening, page, assistant, head, log_in, monkeypatch
