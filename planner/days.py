@@ -32,7 +32,7 @@ class Days:
     """`players` by key, in squad order, are the members on some of the days and whoever stands or stood at a station.
 
     `rules` are in order of precedence, `clearances` and `returns` in the order in which they were entered.
-    `patterns` by the Monday of the week that each is on; `records` of the sessions.
+    `matches` are the days of `fixtures`, those that are played or due near these days. `patterns` by the Monday of the week that each is on; `records` of the sessions.
     """
 
     squad: Squad
@@ -48,6 +48,7 @@ class Days:
     words: Words
     patterns: Mapping[dt.date, Pattern]
     records: Records = field(default_factory=Records)
+    fixtures: list[Fixture] = field(default_factory=list)
     _ceilings: dict[tuple[int, int], Ceiling] = field(default_factory=dict, repr=False)
 
     @classmethod
@@ -73,6 +74,7 @@ class Days:
         whose = Q(player=only) if only else Q(player__squad=squad)
         clearances = Clearance.objects.filter(whose, from_day__lte=last)
         words = words_of(sessions)
+        fixtures = fixtures_near(squad, first, last)
         return cls(
             squad,
             first,
@@ -83,14 +85,11 @@ class Days:
             by_player(Absence.objects.filter(whose, last_day__gte=first, first_day__lte=last)),
             by_player(clearances),
             by_player(ReturnEntry.objects.behind(clearances)),
-            list(
-                Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
-                .played_or_due()
-                .values_list("day", flat=True)
-            ),
+            [fixture.day for fixture in fixtures],
             words | records.words(players.values(), words),
             patterns_on(squad, first, last),
             records,
+            fixtures,
         )
 
     def between(self, first: dt.date, last: dt.date) -> list[Session]:
@@ -123,6 +122,14 @@ class Days:
     def there(self, session: Session) -> list[Player]:
         """Who is expected that night."""
         return [p for p in self.players.values() if self.ceiling(p, session).level is not Level.ABSENT]
+
+
+def fixtures_near(squad: Squad, first: dt.date, last: dt.date) -> list[Fixture]:
+    near = Fixture.objects.filter(squad=squad, day__gte=first - NEAR_A_MATCH, day__lte=last + NEAR_A_MATCH)
+    fixtures = list(near.played_or_due())
+    for fixture in fixtures:
+        fixture.squad = squad
+    return fixtures
 
 
 def sessions_between(

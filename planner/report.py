@@ -6,9 +6,11 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from planner.core.totals import LIMITED, Stretch
 from planner.core.windows import PlayerWindows
-from planner.models import Session
+from planner.models import Fixture, Session
 from planner.report_nights import NightRun, Step, nights_run, steps_of
 from planner.totals import LOOK_BACK, WEEK, Totals
 from planner.welfare_models import ActionTaken, Excess, PlaysElsewhere
@@ -45,6 +47,8 @@ class UnderStatus:
 
 @dataclass(frozen=True)
 class Report:
+    """`matches_open`: our matches of these weeks of which nobody has told his minutes."""
+
     player: Player
     today: dt.date
     weeks: tuple[ReportWeek, ...]
@@ -54,6 +58,7 @@ class Report:
     steps: tuple[Step, ...]
     nights: tuple[NightRun, ...]
     elsewhere: tuple[PlaysElsewhere, ...]
+    matches_open: tuple[Fixture, ...]
 
     @property
     def first_day(self) -> dt.date:
@@ -90,6 +95,7 @@ def report_of(player: Player, last_monday: dt.date, weeks: int, today: dt.date) 
         tuple(steps_of(player, last_monday + LOOK_BACK, today)),
         tuple(nights_run(nights_of(totals, player))),
         tuple(PlaysElsewhere.objects.filter(player=player)),
+        tuple(matches_untold(totals, told, player, timezone.now())),
     )
 
 
@@ -98,6 +104,14 @@ def weeks_of(totals: Totals, told: Told, player: Player, season: dt.date) -> Ite
         his = next((line for line in lines_of(week, told.matches, season) if line.player == player), None)
         if his:
             yield ReportWeek(his.windows, week.rules)
+
+
+def matches_untold(totals: Totals, told: Told, player: Player, now: dt.datetime) -> Iterator[Fixture]:
+    first, last = totals.weeks[0].monday, totals.weeks[-1].sunday
+    for fixture in totals.days.fixtures:
+        is_his = first <= fixture.day <= last and player.is_in_squad_on(fixture.day)
+        if is_his and fixture.is_over(now) and not told.is_of_match(player.pk, fixture):
+            yield fixture
 
 
 def statuses_of(totals: Totals, player: Player) -> Iterator[UnderStatus]:

@@ -12,6 +12,7 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from django.db.models import Exists, OuterRef, Q
@@ -20,9 +21,9 @@ from django.utils import timezone
 from planner.attendance import span_of_session
 from planner.core.record import Source
 from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
-from planner.core.windows import Finding
+from planner.core.windows import Finding, Measure
 from planner.declared import untold
-from planner.models import Session
+from planner.models import Fixture, Session
 from planner.season_figures import KEPT
 from planner.totals import LOOK_BACK, WEEK, Totals
 from planner.unconfirmed import change_and_due
@@ -53,6 +54,15 @@ class NightOpen:
 
 
 @dataclass(frozen=True)
+class MatchOpen:
+    """A match that is over, and of how many of the squad nobody has told the minutes; `all_open`: of none has he."""
+
+    fixture: Fixture
+    missing: int
+    all_open: bool
+
+
+@dataclass(frozen=True)
 class Looked:
     """What is counted of one squad and week. `weeks`: each player's last four, the oldest first."""
 
@@ -62,6 +72,7 @@ class Looked:
     spites: Mapping[int, tuple[Spite, ...]]
     rules: tuple[ContactRules, ...]
     nights: tuple[NightOpen, ...]
+    matches: tuple[MatchOpen, ...]
     untold: tuple[PlaysElsewhere, ...]
 
     @cached_property
@@ -114,6 +125,7 @@ def counted(squad: Squad, monday: dt.date, today: dt.date, now: dt.datetime) -> 
         {line.player.pk: tuple(spites_of(totals, line)) for line in lines},
         totals.weeks[-1].rules,
         tuple(nights_open(totals, monday, now)),
+        tuple(matches_open(totals, told, monday, now)),
         tuple(untold_in(totals, told, monday)),
     )
 
@@ -136,12 +148,67 @@ def nights_open(totals: Totals, monday: dt.date, now: dt.datetime) -> Iterable[N
             yield NightOpen(session, totals.days.records.source(session, now) is Source.NOT_CONFIRMED)
 
 
+def matches_open(totals: Totals, told: Told, monday: dt.date, now: dt.datetime) -> Iterable[MatchOpen]:
+    """Of these the match minutes, and the hours between matches, are not known."""
+    for fixture in totals.days.fixtures:
+        if monday <= fixture.day <= monday + LOOK_BACK and fixture.is_over(now):
+            squad = [player for player in totals.days.players.values() if player.is_in_squad_on(fixture.day)]
+            missing = sum(not told.is_of_match(player.pk, fixture) for player in squad)
+            if missing:
+                yield MatchOpen(fixture, missing, missing == len(squad))
+
+
 def untold_in(totals: Totals, told: Told, monday: dt.date) -> Iterable[PlaysElsewhere]:
     sunday = monday + LOOK_BACK
     return untold(totals.squad, sunday, lambda player: told.is_from_elsewhere(player, monday, sunday))
 
 
 # With what people asked, decided and did
+
+
+@dataclass(frozen=True)
+class EarlierWeek:
+    """One of the weeks before that nobody has signed (`checked` None), or whose contact is not what was signed."""
+
+    monday: dt.date
+    checked: WeekChecked | None
+
+    @property
+    def sunday(self) -> dt.date:
+        return self.monday + LOOK_BACK
+
+
+def earlier_open(looked: Looked, signed: Iterable[WeekChecked], today: dt.date) -> Iterable[EarlierWeek]:
+    """Of the weeks that stand in small; what is compared is their contact, which is all that is kept of their days."""
+    newest = {row.monday: row for row in signed}
+    for place in range(WEEKS_BACK):
+        monday = looked.monday - (WEEKS_BACK - place) * WEEK
+        weeks = {player: weeks[place] for player, weeks in looked.weeks.items() if len(weeks) > WEEKS_BACK}
+        now, row = {player: contact_seen(week) for player, week in weeks.items()}, newest.get(monday)
+        if monday + LOOK_BACK < today and (any(now.values()) if row is None else differs(row, now)):
+            yield EarlierWeek(monday, row)
+
+
+def contact_seen(week: PlayerWeek) -> dict[str, str]:
+    """The figures of contact as `figures_seen` has them."""
+    found = {
+        figure.kind.value: f"{Fraction(figure.hundredths, 100)} of {'-' if figure.most is None else figure.most}"
+        for figure in week.figures
+        if figure.hundredths
+    }
+    if week.days_with_full:
+        most = week.full_days_limit
+        found[Measure.FULL_DAYS.value] = f"{len(week.days_with_full)} of {'-' if most is None else most}"
+    return found
+
+
+def differs(row: WeekChecked, now: Mapping[int, Mapping[str, str]]) -> bool:
+    """Of those who are still looked at."""
+    measures = {*map(str, LIMITED), Measure.FULL_DAYS.value}
+    return any(
+        {name: told for name, told in row.seen.get(str(player), {}).items() if name in measures} != figures
+        for player, figures in now.items()
+    )
 
 
 @dataclass(frozen=True)
@@ -201,6 +268,7 @@ class WelfareWeek:
     to_follow: tuple[ActionTaken, ...]
     checked: WeekChecked | None
     checked_squads: frozenset[int]
+    earlier: tuple[EarlierWeek, ...]
 
     @property
     def sunday(self) -> dt.date:
@@ -234,6 +302,17 @@ class WelfareWeek:
         return [named for named in self.named if named.near and not named.past]
 
     @property
+    def by_name(self) -> list[PlayerLine]:
+        """Everybody, as one looks for a name."""
+        return sorted(self.looked.lines, key=lambda line: (line.player.family_name, line.player.given_name))
+
+    @property
+    def is_open(self) -> bool:
+        """Something is not told yet, or is to be looked at again."""
+        looked = self.looked
+        return bool(looked.nights or looked.matches or looked.untold or self.to_follow or self.earlier)
+
+    @property
     def fine(self) -> int:
         return self.counts[Room.FINE.value]
 
@@ -259,7 +338,8 @@ def welfare_week(squad: Squad, monday: dt.date, today: dt.date, at: Stamp | None
     looked = looked_at(squad, monday, at or stamp(squad, today))
     excesses, actions, signed = asked_about(squad, monday), done_about(squad, monday, today), signed_in(squad, monday)
     asked, acted = by_player(excesses, monday), by_player(actions, monday)
-    checked = [each for each in signed if each.squad_id == squad.pk]
+    own = [each for each in signed if each.squad_id == squad.pk]
+    checked = [each for each in own if each.monday == monday]
     return WelfareWeek(
         squad,
         monday,
@@ -269,7 +349,8 @@ def welfare_week(squad: Squad, monday: dt.date, today: dt.date, at: Stamp | None
         tuple(excess for excess in excesses if not excess.is_answered),
         tuple(action for action in actions if action.is_due),
         checked[-1] if checked else None,
-        frozenset(each.squad_id for each in signed),
+        frozenset(each.squad_id for each in signed if each.monday == monday),
+        tuple(earlier_open(looked, own, today)),
     )
 
 
@@ -312,5 +393,6 @@ def done_about(squad: Squad, monday: dt.date, today: dt.date) -> list[ActionTake
 
 
 def signed_in(squad: Squad, monday: dt.date) -> list[WeekChecked]:
-    """Signatures of this week for every squad of the club, the newest last."""
-    return list(WeekChecked.objects.filter(squad__club=squad.club_id, monday=monday))
+    """Signatures of this week for every squad of the club, and of the weeks before for this one; the newest last."""
+    before = Q(squad=squad, monday__range=(monday - WEEKS_BACK * WEEK, monday))
+    return list(WeekChecked.objects.filter(before | Q(squad__club=squad.club_id, monday=monday)))

@@ -13,7 +13,7 @@ from planner.core.totals import Room, Stretch
 from planner.core.windows import Bounds, Finding, Match, Measure, PlayerWindows, RuleSet, bounds_of, player_windows
 from planner.days import Days
 from planner.elsewhere import declared_on
-from planner.models import Season
+from planner.models import Fixture, Season
 from planner.record_days import KINDS as CONTACT_KEPT
 from planner.record_models import MatchMinutes, PlayerDay
 from planner.totals import LOOK_BACK, WEEK, Totals, WeekTotals, stretches_by_player, week_totals
@@ -33,6 +33,10 @@ class Told:
     contact: Mapping[int, Sequence[Stretch]]
     matches: Matches
 
+    def is_of_match(self, player: int, fixture: Fixture) -> bool:
+        """Somebody told how long he played in this match of ours, or that he did not."""
+        return any(each.fixture == fixture.pk for each in self.matches.get(player, ()))
+
     def is_from_elsewhere(self, player: int, first: dt.date, last: dt.date) -> bool:
         """Somebody told something of another team for one of these days."""
         days = [each.day for each in (*self.contact.get(player, ()), *self.matches.get(player, ())) if not by_us(each)]
@@ -40,7 +44,7 @@ class Told:
 
 
 def by_us(told: Stretch | Match) -> bool:
-    return isinstance(told, Match) and told.is_ours
+    return isinstance(told, Match) and told.fixture is not None
 
 
 def told_of(days: Days, season_from: dt.date) -> Told:
@@ -53,9 +57,9 @@ def matches_between(days: Days, first: dt.date) -> dict[int, list[Match]]:
     found: dict[int, list[Match]] = defaultdict(list)
     rows = MatchMinutes.objects.filter(player__in=days.players).counting().order_by()
     rows = rows.between(first, days.last)
-    named = rows.values_list("player", "day", "minutes", "opponent", "fixture__opponent", "kick_off")
-    for player, day, minutes, opponent, ours, starts in named:
-        found[player].append(Match(player, day, minutes, ours or opponent, starts, is_ours=ours is not None))
+    named = rows.values_list("player", "day", "minutes", "opponent", "fixture__opponent", "kick_off", "fixture")
+    for player, day, minutes, opponent, ours, starts, fixture in named:
+        found[player].append(Match(player, day, minutes, ours or opponent, starts, fixture))
     return found
 
 

@@ -150,6 +150,9 @@ class Player(models.Model):
     def has_left_by(self, day: dt.date) -> bool:
         return self.left is not None and self.left < day
 
+    def is_in_squad_on(self, day: dt.date) -> bool:
+        return (self.joined is None or self.joined <= day) and not self.has_left_by(day)
+
     @property
     def fingerprint(self) -> str:
         """Changes with any field, so that an editor can be told of a change made meanwhile."""

@@ -96,14 +96,17 @@ def is_stricter(measure: Measure, one: int, other: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """So many minutes of one player in a match. `starts` is the kick-off, None where only the day is known."""
+    """So many minutes of one player in a match. `starts` is the kick-off, None where only the day is known.
+
+    `fixture`: the key of the squad's own match, None for one of another team.
+    """
 
     player: int
     day: dt.date
     minutes: int
     what: str
     starts: dt.datetime | None = None
-    is_ours: bool = True
+    fixture: int | None = None
 
 
 def hours_between(first: Match, second: Match) -> Fraction:

@@ -105,6 +105,30 @@ def test_how_much_contact_one_child_had_here_and_elsewhere_to_print_for_him_alon
     assert reader.other not in reader.told
 
 
+@pytest.mark.parametrize("squads", [1, 2])
+def test_how_much_contact_a_child_had_who_is_near_no_limit(reader, cast, squads):
+    """Named nowhere on the page: to open the list counts as a click, and so does another squad first."""
+    fine, second = cast.players[4], "Second fifteen"
+    if squads == 2:
+        fine.squad = f.SquadFactory(club=cast.squad.club, name=second, slug="seconds")
+        fine.save()
+        KEPT.forget()
+        reader.open("/c/brackenford/now/")
+        reader.click(second)
+    assert "Report on any player" in reader.told
+    reader.clicks += 1
+    reader.click(f"12 weeks {fine.sheet_name}").answers(fine.sheet_name, "contact from", "In all:")
+    if squads == 1:
+        reader.click("To print (PDF)").answers(fine.sheet_name, "contact from")
+
+
+def test_a_coach_comes_to_the_report_from_the_totals(reader, cast, head, log_in):
+    coach = Reader(log_in(head))
+    coach.open("/c/brackenford/totals/?week=2026-10-05")
+    fine = cast.players[4].sheet_name
+    coach.click(fine).click("Report on this player").answers(fine, "contact from")
+
+
 def test_whether_the_progression_was_followed_before_live_contact(reader):
     reader.click(reader.name).answers("Front-on C2 6 Oct 2026 Ash 1 Front-on C4 6 Oct 2026 Ash 2")
 
