@@ -32,7 +32,8 @@ class Days:
     """`players` by key, in squad order, are the members on some of the days and whoever stands or stood at a station.
 
     `rules` are in order of precedence, `clearances` and `returns` in the order in which they were entered.
-    `matches` are the days of `fixtures`, those that are played or due near these days. `patterns` by the Monday of the week that each is on; `records` of the sessions.
+    `matches` are the days of `fixtures`, which are played or due near these days. `patterns` by the Monday of the week
+    that each is on; `records` of the sessions.
     """
 
     squad: Squad

@@ -15,6 +15,7 @@ from django.db.models import Count, Q, QuerySet
 
 from planner.models import Fixture
 from planner.record_models import Declared, MatchMinutes
+from planner.rpe import MATCH_LASTS
 from planner.welfare_models import PlaysElsewhere
 from squads.models import Player, Squad
 
@@ -125,6 +126,13 @@ def whole_chains(rows: QuerySet[Row], first: dt.date, last: dt.date) -> list[Cha
     old = rows.filter(player__in=corrected, replaced_by__isnull=False) if corrected else ()
     by_key = {row.pk: row for row in old}
     return [Chain(row, tuple(before(row, by_key))) for row in counting]
+
+
+def is_over(fixture: Fixture, now: dt.datetime) -> bool:
+    """Where no time is known, from the next day on."""
+    if fixture.all_day:
+        return fixture.day < now.astimezone(fixture.zone).date()
+    return fixture.kick_off + MATCH_LASTS <= now
 
 
 def matches_told(squad: Squad, first: dt.date, last: dt.date) -> Iterable[MatchTold]:

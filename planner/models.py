@@ -125,9 +125,6 @@ class TrainingNight(Running, Ground):
         return self.season.squad.club.tzinfo
 
 
-MATCH_LASTS = dt.timedelta(hours=2)  # house rule: the end of a match is not known
-
-
 class FixtureState(models.TextChoices):
     PLANNED = "planned", _("planned")
     POSTPONED = "postponed", _("postponed")
@@ -177,10 +174,6 @@ class Fixture(AtAVenue):
     def kicks_off(self) -> WallTime:
         """By the clock on the wall."""
         return self.on_the_wall(self.kick_off)
-
-    def is_over(self, now: dt.datetime) -> bool:
-        """Where no time is known, from the next day on."""
-        return self.day < now.astimezone(self.zone).date() if self.all_day else self.kick_off + MATCH_LASTS <= now
 
 
 class SessionQuerySet(OfSquadQuerySet):

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from planner.core.totals import LIMITED, Stretch
 from planner.core.windows import PlayerWindows
+from planner.declared import is_over
 from planner.models import Fixture, Session
 from planner.report_nights import NightRun, Step, nights_run, steps_of
 from planner.totals import LOOK_BACK, WEEK, Totals
@@ -110,7 +111,7 @@ def matches_untold(totals: Totals, told: Told, player: Player, now: dt.datetime)
     first, last = totals.weeks[0].monday, totals.weeks[-1].sunday
     for fixture in totals.days.fixtures:
         is_his = first <= fixture.day <= last and player.is_in_squad_on(fixture.day)
-        if is_his and fixture.is_over(now) and not told.is_of_match(player.pk, fixture):
+        if is_his and is_over(fixture, now) and not told.is_of_match(player.pk, fixture):
             yield fixture
 
 

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from planner.attendance import span_of_session, words_of
 from planner.core.rpe import ASKED_FOR, BEST_ASKED_AFTER, WORDS
 from planner.days import Days
-from planner.models import MATCH_LASTS, Fixture, Session
+from planner.models import Fixture, Session
 from planner.record_days import blocks_on
 from planner.record_models import Confirmation, MatchMinutes, Presence
 from planner.rpe_models import Rpe, newest
@@ -22,6 +22,7 @@ from shared.clock import WallTime
 from shared.core.contact import Level
 from squads.models import Player, Squad
 
+MATCH_LASTS = dt.timedelta(hours=2)  # house rule: the end of a match is not known
 
 
 @dataclass(frozen=True)

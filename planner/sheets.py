@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from drills import words
 from drills.cards import Card, CardNight, CardRound, Name, Size, cards_pdf
 from drills.models import Drill
+from planner.against import against
 from planner.attendance import clock_words
 from planner.codes import code_of
 from planner.core.calendar import match_distance, timeline, week_number
@@ -52,12 +53,17 @@ class StationLine:
 
     @property
     def on_card(self) -> tuple[Name, ...]:
-        """Pairs against each other and whoever helps, where groups swap; else everybody."""
+        """Pairs against each other and whoever helps, where there is contact; else everybody."""
         if self.stand is None:
             return self.names
         helping = tuple(Name(f"{name.removesuffix(NC)} ({job})", name.endswith(NC)) for name, job in self.stand.helpers)
         pairs = tuple(Name(f"{one} – {other}", nc=False) for one, other in self.stand.pairs)
         return (pairs or self.names) + helping
+
+    @property
+    def swaps(self) -> bool:
+        """Groups come to it in turn."""
+        return bool(self.stand and self.stand.groups)
 
     @property
     def contact(self) -> str:
@@ -153,7 +159,7 @@ def cards_tonight(sheet: Sheet) -> list[Card]:
     cards: list[list[Turn]] = []
     for slot in sheet.slots:
         for station in slot.stations:
-            turns = by_place[station.drill.pk, station.letter, station.coach] if station.stand else []
+            turns = by_place[station.drill.pk, station.letter, station.coach] if station.swaps else []
             if not turns:
                 cards.append(turns)
             turns.append((slot, station))
@@ -163,7 +169,7 @@ def cards_tonight(sheet: Sheet) -> list[Card]:
 def night_on_card(turns: Sequence[Turn]) -> CardNight:
     slot, station = turns[0]
     place = _("place %(letter)s") % {"letter": station.letter}
-    if station.stand is None:
+    if not station.swaps:
         time = _("%(time)s, %(minutes)d min") % {"time": clock(slot.starts), "minutes": slot.minutes}
         return CardNight(time, place, station.coach, station.on_card)
     return CardNight(times_of(turns), place, station.coach, rounds=tuple(round_on_card(*turn) for turn in turns))
@@ -266,9 +272,18 @@ def station_line(
 ) -> StationLine:
     """Who is away by now is left off; the others stand in squad order."""
     placed = {place.player_id for place in station.places.all()}
-    names = tuple(name_of(player, stands) for key, player in here.items() if key in placed)
+    players = [player for key, player in here.items() if key in placed]
+    names = tuple(name_of(player, stands) for player in players)
     stand = told and told.stand_at(station.slot_id, station.drill_id)
+    if stand is None:
+        levels = ((player, stands[player.pk].level) for player in players)
+        stand = against(station.drill, levels, lambda player: told_name(player, stands))
     return StationLine(station.letter, station.drill, station.coach, names, stand)
+
+
+def told_name(player: Player, stands: dict[int, Stands]) -> str:
+    name = name_of(player, stands)
+    return f"{name.name}{NC if name.nc else ''}"
 
 
 def name_of(player: Player, stands: dict[int, Stands]) -> Name:

@@ -62,7 +62,7 @@ class Evening:
 
     @property
     def people(self) -> list[Person]:
-        return [person_of(line) for line in self.lines]
+        return [person_of(line.player, line.level) for line in self.lines]
 
     @property
     def players(self) -> dict[int, Player]:
@@ -98,10 +98,9 @@ def chosen_of(ahead: tuple[Slot, ...], swap: Swap | None, chosen: Collection[int
     return tuple(slot for slot in ahead if slot.pk in chosen) or ahead
 
 
-def person_of(line: HereLine) -> Person:
-    player = line.player
+def person_of(player: Player, level: Level) -> Person:
     size = SIZES[SizeBand(player.size_band)]
-    return Person(str(player.pk), player.group, size, player.seasons_played, Ceiling(line.level))
+    return Person(str(player.pk), player.group, size, player.seasons_played, Ceiling(level))
 
 
 @dataclass(frozen=True)

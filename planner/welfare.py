@@ -22,7 +22,7 @@ from planner.attendance import span_of_session
 from planner.core.record import Source
 from planner.core.totals import LIMITED, PlayerWeek, Room, Stretch
 from planner.core.windows import Finding, Measure
-from planner.declared import untold
+from planner.declared import is_over, untold
 from planner.models import Fixture, Session
 from planner.season_figures import KEPT
 from planner.totals import LOOK_BACK, WEEK, Totals
@@ -151,7 +151,7 @@ def nights_open(totals: Totals, monday: dt.date, now: dt.datetime) -> Iterable[N
 def matches_open(totals: Totals, told: Told, monday: dt.date, now: dt.datetime) -> Iterable[MatchOpen]:
     """Of these the match minutes, and the hours between matches, are not known."""
     for fixture in totals.days.fixtures:
-        if monday <= fixture.day <= monday + LOOK_BACK and fixture.is_over(now):
+        if monday <= fixture.day <= monday + LOOK_BACK and is_over(fixture, now):
             squad = [player for player in totals.days.players.values() if player.is_in_squad_on(fixture.day)]
             missing = sum(not told.is_of_match(player.pk, fixture) for player in squad)
             if missing:

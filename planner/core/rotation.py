@@ -168,11 +168,11 @@ def _round(wave: tuple[Card, ...], groups: tuple[Group, ...], turn: int) -> Roun
     together = joined(groups, len(wave)) if len(wave) < len(groups) else groups
     members = [tuple(range(n, len(groups), len(wave))) for n in range(len(wave))]
     return tuple(
-        _stand(card, members[(n - turn) % len(wave)], together[(n - turn) % len(wave)]) for n, card in enumerate(wave)
+        stand(card, members[(n - turn) % len(wave)], together[(n - turn) % len(wave)]) for n, card in enumerate(wave)
     )
 
 
-def _stand(card: Card, numbers: tuple[int, ...], group: Group) -> Stand:
+def stand(card: Card, numbers: tuple[int, ...], group: Group) -> Stand:
     """The odd one has a job where the work is two and two and somebody can stand aside."""
     workers = tuple(person for person in group.people if card.takes_part(person))
     helpers = [person for person in group.people if person not in workers]

@@ -43,7 +43,9 @@ def confirm(request: HttpRequest, club: Club, session: int) -> HttpResponse:
     """`version`: the plan that the page showed; coaches and first aider as the page asked for them, if it did."""
     found, given = session_of(club, session), request.POST
     try:
-        confirm_night(session=found, by=request.user, version=number_in(given.get("version", "")) or 0, **charge_in(given))
+        confirm_night(
+            session=found, by=request.user, version=number_in(given.get("version", "")) or 0, **charge_in(given)
+        )
     except Refused as refused:
         messages.error(request, str(refused))
     else:

@@ -159,10 +159,41 @@ def test_tonights_cards_carry_time_place_coach_and_names(night):
     cards = cards_tonight(sheet_of(night, TODAY))
     first = cards[0].night
     assert (len(cards), first.time, first.place, first.coach) == (3, "19:12, 12 min", "place A", "M. Askham")
-    assert [name.name for name in first.names] == ["G. Name1", "G. Name2", "G. Name3", "G. Name4"]
+    assert [name.name for name in first.names] == ["G. Name1 – G. Name2", "G. Name3 – G. Name4"]
     told = text_of(cards_tonight_pdf(night, TODAY))
     assert "19:12, 12 min" in told
     assert "G. Name8" in told
+
+
+def test_at_a_station_with_contact_the_like_are_against_each_other_and_the_spare_one_has_a_job(night):
+    """Five at the pads: two light, two heavy with ten seasons, one heavy new to it; and a sixth without contact."""
+    pads = night.slots.get(order=2).stations.get(order=0)
+    players = list(night.squad.players.order_by("main_position"))[:6]
+    for player, band, seasons in zip(
+        players, ("heavy", "light", "heavy", "light", "heavy", "middle"), (10, 1, 0, 1, 10, 3), strict=True
+    ):
+        player.size_band, player.seasons_played = band, seasons
+        player.save()
+    Place.objects.filter(player__in=players[4:], slot=pads.slot).update(station=pads)
+    clear(players[5], "none")
+    line = sheet_of(night, TODAY).slots[2].stations[0]
+    assert sorted(line.stand.pairs) == [("G. Name1", "G. Name5"), ("G. Name2", "G. Name4")]
+    assert line.stand.helpers == (("G. Name6 NC", "feeds the ball"), ("G. Name3", "calls the line"))
+    assert line.letter == "A"
+    assert "(6) G. Name2 – G. Name4" in text_of(sheet_pdf(night, TODAY))
+    assert "G. Name3 (calls the line)" in text_of(cards_tonight_pdf(night, TODAY))
+
+
+def test_nobody_is_paired_with_somebody_who_is_away(night):
+    Absence.objects.create(player=night.squad.players.get(main_position=1), first_day=TODAY, last_day=TODAY)
+    stand = sheet_of(night, TODAY).slots[2].stations[0].stand
+    assert (len(stand.pairs), len(stand.helpers)) == (1, 1)
+    assert "Name1" not in str(stand)
+
+
+def test_where_there_is_no_contact_everybody_is_named_and_nobody_is_against_anybody(night):
+    walk = sheet_of(night, TODAY).slots[2].stations[1]
+    assert (walk.stand, len(walk.on_card)) == (None, 4)
 
 
 def test_an_assistant_prints_the_sheet_and_a_stranger_finds_nothing(night, assistant, stranger, client):

@@ -283,7 +283,7 @@ def test_a_station_that_is_corrected_later_keeps_who_was_in_charge(evening, head
 def test_of_two_who_correct_it_at_once_the_second_is_told_and_writes_nothing(evening, head):
     confirm(evening, head)
     in_charge(evening, head, first_aider="Fay Orr")
-    with pytest.raises(Refused, match="head has corrected this night meanwhile.*first aider: Fay Orr → Gil"):
+    with pytest.raises(Refused, match=r"head has corrected this night meanwhile.*first aider: Fay Orr → Gil"):
         in_charge(evening, head, first_aider="Gil")
     assert Confirmation.objects.count() == 2
 
