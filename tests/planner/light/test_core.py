@@ -40,9 +40,10 @@ def test_sunset_of_the_next_day_is_a_day_later_to_a_few_minutes(place, day):
     assert abs(second - first - dt.timedelta(days=1)) < dt.timedelta(minutes=6)
 
 
-@given(st.floats(-66, 66), DAYS)
+@given(st.floats(-60, 60), DAYS)
 def test_the_longest_evening_of_one_half_of_the_globe_is_the_shortest_of_the_other(latitude, day):
-    """Half a year later the other half has the same day, to a quarter of an hour: the path of the sun is an ellipse."""
+    """Within the hour: the clock of the sun runs off by a quarter of one, and refraction adds more the flatter the sun
+    sets (43 minutes at most up to 60 degrees; close to the polar circle a sunset may go on for an hour)."""
     north = evening(Place(latitude, 0), day, dt.UTC)
     noon = dt.datetime.combine(day, NOON, dt.UTC)
     south = evening(Place(-latitude, 0), day, dt.UTC)
