@@ -244,6 +244,8 @@ CLUB_PAGES = {
     "declare_contact": "HW",
     "declare_match": "HW",
     "note_match_minutes": "HW",
+    "import_match_minutes": "HW",
+    "confirm_match_minutes": "HW",
     # contact totals: the head coach and the welfare officer
     "totals": "HWM",
     "totals_csv": "HWM",

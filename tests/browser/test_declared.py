@@ -65,3 +65,20 @@ def test_the_pages_have_no_fault(desktop, sign_in, usable, head, match):
     for address in (f"squads/firsts/told/{monday}/", told, f"{told}contact/", f"{told}match/", sheet):
         desktop.goto(f"/c/brackenford/{address}")
         usable(desktop)
+
+
+def test_match_minutes_come_in_by_file_on_a_phone(open_page, sign_in, usable, head, match):
+    phone = sign_in(open_page("phone"), head)
+    phone.goto(f"/c/brackenford/fixtures/{match.pk}/minutes/")
+    phone.get_by_role("link", name="From a file").click()
+    usable(phone)
+    first = match.squad.players.first()
+    rows = f"Player,Date,Minutes,Told by\n{first},{match.day},80,team sheet\nNobody Known,{match.day},12,\n"
+    file = {"name": "minutes.csv", "mimeType": "text/csv", "buffer": rows.encode()}
+    phone.get_by_label("File").set_input_files(file)
+    phone.get_by_role("button", name="Show what it holds").click()
+    expect(phone.get_by_text("nobody in this squad has this name.")).to_be_visible()
+    usable(phone)
+    phone.get_by_role("button", name="Write all but the refused").click()
+    expect(phone.get_by_text("The minutes are noted: 1 new, 0 changed, 0 same, 1 refused.")).to_be_visible()
+    assert [(row.player, row.minutes) for row in MatchMinutes.objects.all()] == [(first, 80)]
