@@ -77,6 +77,29 @@ def test_what_was_changed_of_the_night_is_two_clicks_away(open_page, welfare, he
     usable(officer)
 
 
+def test_the_report_on_a_player_who_is_near_no_limit_is_three_clicks_away(open_page, welfare, sign_in, usable, night):
+    officer = open_week(sign_in(open_page("phone"), welfare), night)
+    fine = night.squad.players.order_by("pk").last().sheet_name
+    officer.get_by_text("Report on any player").click()
+    usable(officer)
+    officer.get_by_role("link", name=f"12 weeks {fine}").click()
+    expect(officer.get_by_role("heading", level=1)).to_contain_text(fine)
+    usable(officer)
+    officer.get_by_role("link", name="To print (PDF)").focus()
+
+
+def test_who_was_first_aider_is_corrected_on_a_phone_and_the_old_name_stays(phone, head, sign_in, usable, night):
+    page = sign_in(phone, head)
+    page.goto(f"/c/brackenford/evenings/{night.pk}/record/")
+    page.get_by_text("Correct who coached, who was first aider").click()
+    usable(page)
+    page.get_by_label("First aider who was there").fill("Ada Lund")
+    page.get_by_role("button", name="Correct it").click()
+    expect(page.get_by_text("First aider: Ada Lund")).to_be_visible()
+    expect(page.get_by_text("first aider: – → Ada Lund")).to_be_visible()
+    usable(page)
+
+
 def test_members_are_read_by_all_and_given_by_the_head_coach(phone, head, sign_in, usable, club):
     f.UserFactory(username="physio")
     page = sign_in(phone, head)
