@@ -19,7 +19,7 @@ from planner.drill_use import put_back_cards
 from planner.models import Session
 from planner.record import Records, field_of, levels_of, planned_in
 from planner.record_models import Account, Confirmation
-from shared.clock import today_at
+from shared.clock import WallTime, today_at
 from shared.core.contact import Level
 from squads.core.eligibility import Word
 
@@ -100,6 +100,15 @@ class NightRecord:
     @property
     def has_begun(self) -> bool:
         return self.now >= self.session.starts_at
+
+    @property
+    def is_over(self) -> bool:
+        """By its plan; it may have been cut short."""
+        return self.now >= self.ends
+
+    @property
+    def ends_at(self) -> WallTime:
+        return self.session.on_the_wall(self.ends)
 
 
 def night_record(session: Session, now: dt.datetime | None = None) -> NightRecord:

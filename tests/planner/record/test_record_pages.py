@@ -66,6 +66,21 @@ def test_the_first_page_of_a_coach_leads_to_nights_that_nobody_has_confirmed(eve
     assert "To confirm" not in client.get("/c/brackenford/now/").content.decode()
 
 
+def test_while_a_night_runs_its_confirmation_is_a_tap_further_away(evening, page, assistant, log_in, monkeypatch):
+    """The big button would freeze marks and lines at the warm-up; a night that was cut short can still be confirmed."""
+    client = log_in(assistant)
+    for minute, runs in ((15, True), (34, False)):
+        now = dt.datetime(2026, 10, 6, 19, minute, tzinfo=f.LONDON)
+        monkeypatch.setattr(timezone, "now", lambda now=now: now)
+        shown = client.get(page).content.decode()
+        assert ("It runs until 19:34." in shown) is runs
+        assert ("It is over already" in shown) is runs
+        assert "Confirm: it ran like this" in shown
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 10, 6, 19, 15, tzinfo=f.LONDON))
+    client.post(f"{page}confirm/", {"version": evening.session.plan_version})
+    assert Confirmation.objects.count() == 1
+
+
 def test_who_coached_and_who_was_first_aider_may_be_told_with_it(evening, page, assistant, log_in):
     given = {"version": evening.session.plan_version, "coaches": "Ash, Dee", "first_aider": "Fay"}
     log_in(assistant).post(f"{page}confirm/", given)
