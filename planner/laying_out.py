@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -19,6 +20,7 @@ from planner.core.laying_out import Break, Calendar, ClockChange, Fate, Night, P
 from planner.models import Fixture, Season, Session, TrainingNight
 from planner.night_models import LayingOut
 from planner.slot_plans import plans_in
+from shared.clock import clock_at
 
 # In the order in which they are told.
 FELL_OUT = (Fate.OFF, Fate.MATCH, Fate.OUTSIDE, Fate.PAST, Fate.TAKEN)
@@ -55,6 +57,7 @@ class Layout:
             match_days={fixture.day for fixture in fixtures} if rests_on_match_days(season) else frozenset(),
             laid=laid.keys(),
             taken={session.starts_at for session in sessions},
+            now=clock_at(season.squad.club, today, timezone.now())["now"],
         )
         return cls(
             season,

@@ -11,6 +11,7 @@ from operator import or_
 from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -34,6 +35,8 @@ from planner.models import Season, Session, Slot, TrainingNight
 from planner.record_models import Account, Confirmation
 from planner.rpe_models import Rpe
 from planner.slot_plans import SlotPlan, plans_in
+from shared.clock import clock_at
+from shared.models import Club
 
 RECORD = (Account.objects, Confirmation.objects, Rpe.objects)
 
@@ -105,10 +108,22 @@ def looked_into(sessions: QuerySet[Session]) -> list[Session]:
     return list(rows.order_by("starts_at").prefetch_related(slots))
 
 
+def has_begun(moment: dt.datetime, club: Club, today: dt.date) -> bool:
+    """Of what begins today, by the clock: training that was held an hour ago moves to no other day."""
+    now = clock_at(club, today, timezone.now())["now"]
+    return now is not None and moment <= now
+
+
+def is_past_or_begun(session: Session, today: dt.date) -> bool:
+    return session.day < today or has_begun(session.starts_at, session.squad.club, today)
+
+
 def why_it_stays(session: Session, today: dt.date) -> str:
     """Why nothing of a session may change by a change of its night; "" if it may."""
     if session.day < today:
         return _("past")
+    if is_past_or_begun(session, today):
+        return _("it has begun")
     if session.is_logged:
         return _("its record is begun")
     if session.is_marked:
@@ -252,8 +267,8 @@ class Trial:
 
     def why_not(self, session: Session, merged: Merged, moment: dt.datetime) -> str:
         day, season = moment.date(), self.asked.night.season
-        if day < self.today:
-            return _("%(day)s is past") % {"day": date_format(day, "D j M")}
+        if day < self.today or has_begun(moment, season.squad.club, self.today):
+            return _("%(when)s is past") % {"when": date_format(moment, "D j M, H:i")}
         if day != session.day and day not in Stretch(season.first_day, season.last_day):
             return _("%(day)s is outside the season") % {"day": date_format(day, "D j M")}
         if self.is_taken(session, moment):

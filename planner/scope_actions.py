@@ -24,7 +24,7 @@ from planner.models import Session, TrainingNight
 from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
 from planner.night_models import FellOut
-from planner.scope import Asked, Ending, ScopePlan, digest_of, slots_after
+from planner.scope import Asked, Ending, ScopePlan, digest_of, is_past_or_begun, slots_after
 from planner.session_actions import SlotEdit, write_slots
 from planner.slot_plans import template_of
 from planner.turns import take_turn
@@ -180,11 +180,12 @@ def night_after(plan: ScopePlan) -> TrainingNight:
 
 
 def write_pattern_days(night: TrainingNight, plan: ScopePlan) -> None:
-    """Sessions from the first Monday on are the new night's, and all that are not past are for its weekday."""
+    """Sessions from the first Monday on are the new night's, and all that are not past or begun are for its weekday."""
     for session in plan.sessions.values():
         if plan.first_monday and session.pattern_day < plan.first_monday:
             continue
-        day = session.pattern_day if session.day < plan.today else day_in_week_of(session.pattern_day, night.weekday)
+        is_past = is_past_or_begun(session, plan.today)
+        day = session.pattern_day if is_past else day_in_week_of(session.pattern_day, night.weekday)
         if (session.night_id, session.pattern_day) != (night.pk, day):
             Session.objects.filter(pk=session.pk).update(night=night, pattern_day=day)
 

@@ -62,7 +62,8 @@ class PatternDay:
 class Calendar:
     """What a season already holds. `laid`: night and Monday of the weeks that have its session, wherever it is now.
 
-    `taken`: moments at which sessions of the squad begin. `match_days`: days on which no session is made.
+    `taken`: moments at which sessions of the squad begin. `match_days`: days on which no session is made. `now`: what
+    would have begun by then is past, though it would be today.
     """
 
     season: Stretch
@@ -71,6 +72,7 @@ class Calendar:
     match_days: Collection[dt.date] = frozenset()
     laid: Collection[tuple[int, dt.date]] = frozenset()
     taken: Collection[dt.datetime] = frozenset()
+    now: dt.datetime | None = None
 
 
 def pattern_days(nights: Iterable[Night], calendar: Calendar) -> list[PatternDay]:
@@ -88,6 +90,8 @@ def _days_of(night: Night, calendar: Calendar, taken: set[dt.datetime]) -> Itera
     for day in weekdays_between(night.weekday, Stretch(weeks[0].first, weeks[-1].last)):
         starts_at = at_wall_time(day, night.starts, night.zone)
         fate, why = _fate(night, day, calendar)
+        if fate in (Fate.NEW, Fate.MATCH, Fate.OFF) and calendar.now is not None and starts_at <= calendar.now:
+            fate, why = Fate.PAST, ""
         if fate is Fate.NEW and starts_at.astimezone(dt.UTC) in taken:
             fate = Fate.TAKEN
         if fate is Fate.NEW:

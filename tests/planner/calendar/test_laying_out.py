@@ -66,6 +66,13 @@ def test_breaks_match_days_and_the_past_fall_out_each_with_its_reason():
     assert ("20 Oct", Fate.OFF) in found
 
 
+def test_a_night_of_today_that_would_have_begun_is_past():
+    at_eight = dt.datetime(2026, 9, 8, 20, tzinfo=PARIS)
+    early, late = (fates([night(clock=dt.time(hour))], today=at_eight.date(), now=at_eight)[:3] for hour in (19, 21))
+    assert early == [("01 Sep", Fate.PAST), ("08 Sep", Fate.PAST), ("15 Sep", Fate.NEW)]
+    assert late == [("01 Sep", Fate.PAST), ("08 Sep", Fate.NEW), ("15 Sep", Fate.NEW)]
+
+
 def test_of_two_nights_at_one_moment_the_first_gets_it():
     found = pattern_days([night(1), night(2)], calendar())
     assert {(each.night, each.fate) for each in found} == {(1, Fate.NEW), (2, Fate.TAKEN)}

@@ -14,8 +14,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner.attendance_models import Mark
+from planner.break_actions import change_breaks
 from planner.calendar_actions import lay_out, save_night
 from planner.changes import Refused
+from planner.core.calendar import Stretch
+from planner.core.laying_out import Break
 from planner.core.scope import Member, Scope, carried_over, first_week, merged, reached, sort_out
 from planner.models import Season, Session, TrainingNight
 from planner.record_models import PlayerDay
@@ -269,7 +272,44 @@ def test_a_session_that_would_come_upon_another_or_into_the_past_stays(night, se
     plan = changed(night, head, starts=dt.time(20))
     assert plan.kept[-1][1] == "another session stands at that very time"
     plan = changed(night, head, weekday=0, today=dt.date(2026, 9, 22))
-    assert [why for _session, why in plan.kept if "Mon" in str(why)] == ["Mon 21 Sep is past"]
+    assert [why for _session, why in plan.kept if "Mon" in str(why)] == ["Mon 21 Sep, 20:00 is past"]
+
+
+@pytest.fixture
+def half_past_nine(monkeypatch) -> dt.date:
+    """In the evening of a Tuesday, after training at seven."""
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 9, 22, 21, 30, tzinfo=f.LONDON))
+    return dt.date(2026, 9, 22)
+
+
+@pytest.mark.parametrize("scope", [Scope.ALL, Scope.LATER])
+def test_training_that_was_held_today_moves_to_no_other_day(night, season, squad, head, half_past_nine, scope):
+    held = on(squad, 9, 22)
+    more = {"session": held} if scope is Scope.LATER else {}
+    plan = changed(night, head, scope, today=half_past_nine, weekday=3, starts=dt.time(18), **more)
+    assert dict(plan.kept)[held] == "it has begun"
+    assert times(squad)[3:5] == ["Tue 22 Sep 19:00", "Thu 1 Oct 18:00"]
+    held.refresh_from_db()
+    assert held.pattern_day == half_past_nine
+    assert lay_out(season=season, by=head, today=half_past_nine) == []
+
+
+def test_training_that_was_held_today_is_called_off_by_no_ending_and_no_break(
+    night, season, squad, head, half_past_nine
+):
+    fair = Break("Fair", Stretch(half_past_nine, half_past_nine))
+    change_breaks(season=season, wanted=[fair], by=head, today=half_past_nine)
+    assert not on(squad, 9, 22).cancelled
+    end_night(night=night, from_day=half_past_nine, by=head, today=half_past_nine)
+    assert not on(squad, 9, 22).cancelled
+    assert squad.sessions.filter(cancelled=True).count() == 5
+
+
+def test_tonight_is_not_moved_to_an_hour_that_has_struck(night, squad, head, monkeypatch):
+    monkeypatch.setattr(timezone, "now", lambda: dt.datetime(2026, 9, 22, 18, tzinfo=f.LONDON))
+    plan = changed(night, head, today=dt.date(2026, 9, 22), starts=dt.time(17))
+    assert plan.kept[-1][1] == "Tue 22 Sep, 17:00 is past"
+    assert times(squad)[3:5] == ["Tue 22 Sep 19:00", "Tue 29 Sep 17:00"]
 
 
 def test_a_session_that_moves_into_a_break_falls_out_and_one_that_moves_out_comes_back(night, season, squad, head):
