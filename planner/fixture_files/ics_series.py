@@ -99,12 +99,23 @@ def expanded(events: list[Event], wanted: Wanted) -> list[Event]:
         query = recurring_ical_events.of(calendar)
         for season in wanted.seasons:
             for event in query.between(season.first - A_DAY, season.last + 2 * A_DAY):
+                event["RECURRENCE-ID"] = place_in_series(event, events)
                 found[key_of("x", event["RECURRENCE-ID"])] = event
     except Exception as error:  # whatever a strange rule does to the library, the user hears of the rule
         raise Refused(_("its repetition cannot be worked out: %(error)s") % {"error": str(error)[:100]}) from error
     if len(found) > MOST_OCCURRENCES:
         raise Refused(_("it repeats more than %(most)d times in the season") % {"most": MOST_OCCURRENCES})
     return list(found.values())
+
+
+def place_in_series(occurrence: Event, events: list[Event]) -> vDDDTypes:
+    """Its own RECURRENCE-ID. All that a change of “this and later” reaches (RFC 5545, 3.2.13) bear that of the first,
+    so that of each is counted from there by days; the clock stays, as it does in the series."""
+    told = occurrence["RECURRENCE-ID"]
+    if "RANGE" not in told.params:
+        return told
+    change = next(event for event in events if (own := event.get("RECURRENCE-ID")) is not None and own.dt == told.dt)
+    return vDDDTypes(told.dt + (day_of(occurrence["DTSTART"].dt) - day_of(change["DTSTART"].dt)))
 
 
 def day_of(moment: dt.date | dt.datetime) -> dt.date:

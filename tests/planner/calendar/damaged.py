@@ -18,6 +18,8 @@ CALENDARS = [
         event("DTSTART;TZID=Europe/London:20261003T150000", "RRULE:FREQ=WEEKLY;COUNT=6;BYDAY=SA",
               "EXDATE;TZID=Europe/London:20261017T150000", "RDATE;TZID=Europe/London:20261111T193000"),
         event("RECURRENCE-ID;TZID=Europe/London:20261024T150000", "DTSTART;TZID=Europe/London:20261025T120000"),
+        event("RECURRENCE-ID;RANGE=THISANDFUTURE;TZID=Europe/London:20261031T150000",
+              "DTSTART;TZID=Europe/London:20261101T140000"),
     ),
     calendar(
         event("DTSTART;TZID=GMT Standard Time:20261114T143000", "STATUS:CANCELLED", summary="Brackenford v Hollin"),

@@ -164,6 +164,24 @@ def test_a_moved_match_of_a_series_keeps_its_key():
     ]
 
 
+def test_a_series_that_moves_from_a_match_on_loses_none_and_each_keeps_its_key():
+    """RFC 5545, section 3.2.13: RANGE=THISANDFUTURE. The clocks change on 25 October."""
+    series = event("DTSTART;TZID=Europe/London:20261010T150000", "RRULE:FREQ=WEEKLY;COUNT=4")
+    later = event(
+        "RECURRENCE-ID;RANGE=THISANDFUTURE;TZID=Europe/London:20261017T150000",
+        "DTSTART;TZID=Europe/London:20261018T143000",
+    )
+    without = {match.uid for match in read(series).entries}
+    found = read(series, later).entries
+    assert [f"{match.kick_off:%d %b %H:%M}" for match in found] == [
+        "10 Oct 15:00",
+        "18 Oct 14:30",
+        "25 Oct 14:30",
+        "01 Nov 14:30",
+    ]
+    assert {match.uid for match in found} == without
+
+
 @pytest.mark.parametrize(
     ("rule", "reason"),
     [
