@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -15,11 +15,12 @@ from django.utils.translation import ngettext
 
 from planner.building.house_rules import HOURS_BETWEEN_MATCHES
 from planner.core.breach import Breach
+from planner.core.pattern_fit import Fitting
 from planner.core.totals import LIMITED, Figure, Room
 from planner.core.words import listed, number
 from planner.models import KIND_CHOICES, Block, Session
 from planner.moving import Difference, Picture
-from planner.patterns import Proposal, proposals
+from planner.patterns import Proposal, proposals, why
 from planner.programme import session_name
 from planner.totals import LOOK_BACK, WeekTotals
 from shared.core.contact import Kind, Level
@@ -59,7 +60,8 @@ class WeekShift:
 class Effects:
     """`breaks` begins with the gravest; `eased` is what fits again; `nights` and `weeks` hold only what changes.
 
-    Weeks without training are not among them.
+    Weeks without training are not among them. `without_pattern`: weeks that come to need a pattern of which the club
+    has none; by themselves they are nothing.
     """
 
     breaks: tuple[str, ...] = ()
@@ -68,6 +70,7 @@ class Effects:
     nights: tuple[NightShift, ...] = ()
     weeks: tuple[WeekShift, ...] = ()
     proposals: tuple[Proposal, ...] = ()
+    without_pattern: tuple[str, ...] = ()
     to_deal_again: Block | None = None
 
     @property
@@ -92,13 +95,16 @@ def effects_of(difference: Difference | None) -> Effects:
     if difference is None:
         return Effects()
     before, after = difference.before, difference.after
+    fitting = newly_fitting(before, after)
+    offered = tuple(proposals(after.squad, fitting))
     return Effects(
         breaks=tuple(breaks(difference)),
         players=tuple(ceilings_changed(before, after)),
         eased=tuple(eased(difference)),
         nights=tuple(nights_changed(before, after)),
         weeks=tuple(weeks_changed(before, after)),
-        proposals=tuple(newly_fitting(before, after)),
+        proposals=offered,
+        without_pattern=tuple(without_pattern(fitting, offered)),
         to_deal_again=difference.to_deal_again,
     )
 
@@ -281,11 +287,20 @@ def weeks_changed(before: Picture, after: Picture) -> Iterator[WeekShift]:
             yield WeekShift(monday, tuple(figures))
 
 
-def newly_fitting(before: Picture, after: Picture) -> Iterator[Proposal]:
-    """Patterns that fit a week after the change and did not before; a week that has one already is left alone."""
+def newly_fitting(before: Picture, after: Picture) -> dict[dt.date, Fitting]:
+    """What weeks are after the change and were not before; a week that has a pattern already is left alone."""
     fitting = {monday: after.matches.fitting(monday) for monday in after.weeks if monday not in after.days.patterns}
-    new = {monday: fit for monday, fit in fitting.items() if fit and fit != before.matches.fitting(monday)}
-    return iter(proposals(after.squad, new))
+    return {monday: fit for monday, fit in fitting.items() if fit and fit != before.matches.fitting(monday)}
+
+
+def without_pattern(fitting: Mapping[dt.date, Fitting], offered: Iterable[Proposal]) -> Iterator[str]:
+    served = {each.monday for each in offered}
+    for monday, found in fitting.items():
+        if monday not in served:
+            yield _("Week of %(day)s: %(why)s. The club has no pattern for such a week.") % {
+                "day": day_name(monday),
+                "why": why(found),
+            }
 
 
 def week_figures(monday: dt.date, before: Picture, after: Picture) -> Iterator[WeekFigure]:

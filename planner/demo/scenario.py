@@ -16,6 +16,7 @@ from planner.calendar_actions import NamedDays, import_fixtures, lay_out, save_n
 from planner.demo.matches import calendar_of
 from planner.demo.past import tell_the_past
 from planner.models import Block, PlanRun, Season, Session, TrainingNight
+from planner.pattern_actions import add_usual_patterns
 from planner.slot_plans import SlotPlan
 from planner.tasks import run_plan
 from planner.venue_actions import save_venue
@@ -114,6 +115,7 @@ def build_club(files: Files, today: dt.date) -> Block:
         by=User.objects.get(username="welfare"),
     )
     add_starter_library(club, by=head, today=start)
+    add_usual_patterns(club=club, by=head)
     set_targets(squad=squad, minutes=usual_minutes(list(Skill.objects.of(club))), by=head)
     make_season(squad, start, head)
     import_fixtures(squad=squad, content=files.fixtures.read_bytes(), filename=files.fixtures.name, by=head)

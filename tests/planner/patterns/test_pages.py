@@ -258,6 +258,21 @@ def test_a_moved_match_proposes_the_pattern_that_its_week_then_fits(cast, head, 
     ) in text
 
 
+def test_a_club_without_patterns_is_told_that_the_week_of_a_moved_match_needs_one(cast, head, log_in):
+    f.FixtureFactory(squad=cast.squad, kick_off=dt.datetime(2026, 10, 3, 15, tzinfo=f.LONDON))
+    address, sent = at("edit_fixture", fixture=cast.match.pk), MATCH | {"day": "2026-10-09"}
+    words = (
+        "Week of Mon 5 Oct: 6 days from the match on Sat 3 Oct to the next on Fri 9 Oct. "
+        "The club has no pattern for such a week."
+    )
+    client = log_in(head)
+    assert words in text_of(client.post(address, sent))
+    add_usual_patterns(club=cast.squad.club, by=head)
+    offered = text_of(client.post(address, sent))
+    assert "has no pattern" not in offered
+    assert "the pattern “Short week” would fit" in offered
+
+
 def test_a_retired_pattern_is_not_proposed_nor_one_for_a_week_that_has_one(cast, head, log_in):
     f.FixtureFactory(squad=cast.squad, kick_off=dt.datetime(2026, 10, 4, 15, tzinfo=f.LONDON))
     row, client = pattern(cast.squad, fits=Fits.SHORT), log_in(head)
