@@ -6,6 +6,7 @@ All verbs raise Refused, with sentences for the person who asked, when nothing w
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import uuid
 from collections.abc import Collection, Iterable, Sequence
 from contextlib import nullcontext
@@ -13,7 +14,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from planner.changes import Refused
 from planner.column_models import FixtureColumns
@@ -56,21 +59,38 @@ def save_season(
     by: User,
     phases: Sequence[NamedDays] | None = None,
     breaks: Sequence[NamedDays] | None = None,
+    was: str | None = None,
     **fields: Any,
 ) -> Season:
-    """Make a season, or change one. Phases and breaks become exactly those given; None leaves them alone."""
+    """Make a season, or change one. Phases and breaks become exactly those given; None leaves them alone.
+
+    `was`: the digest of the season that the person saw; Refused if somebody else has made it another one since.
+    """
     did = "changed season" if season.pk else "made season"
+    before = held_season(season) if season.pk else None
     for name, value in fields.items():
         setattr(season, name, value)
+    if before and was is not None and digest_of_season(before) not in (was, digest_of_season(season, phases)):
+        raise Refused(
+            _("Somebody has changed this season since you opened it. Nothing was written: open it again, and look.")
+        )
     refuse_season(season)
     save_or_refuse(season, _("The squad has a season of that name already. Choose another name."))
     for model, given in ((Phase, phases), (Break, breaks)):
         if given is not None:
             replace_days(season, model, given)
     refuse_breaks_left_out(season)
+    if before:
+        refuse_sessions_left_out(season, before)
     days = f"{season.first_day} to {season.last_day}"
     audit.record(season.squad.club, did, season, by=by, squad=season.squad.slug, days=days)
     return season
+
+
+def held_season(season: Season) -> Season:
+    """As it stands now, and nobody else changing this calendar until the transaction ends."""
+    take_turn(season.squad)
+    return Season.objects.get(pk=season.pk)
 
 
 def refuse_season(season: Season) -> None:
@@ -81,8 +101,23 @@ def refuse_season(season: Season) -> None:
         if days.meets(Stretch(other.first_day, other.last_day)):
             raise Refused(
                 _("These days meet the season %(other)s (%(first)s to %(last)s). A day belongs to one season.")
-                % {"other": other, "first": other.first_day, "last": other.last_day}
+                % {"other": other, **days_told(other)}
             )
+
+
+def days_told(row: Season | Break) -> dict[str, str]:
+    """ "first" and "last" for a sentence."""
+    first, last = (date_format(day, "j M Y") for day in (row.first_day, row.last_day))
+    return {"first": first, "last": last}
+
+
+def digest_of_season(season: Season, phases: Sequence[NamedDays] | None = None) -> str:
+    """Tells whether a season is still what somebody saw: its name, days and phases (those given, else its own)."""
+    if phases is None:
+        phases = [NamedDays(each.name, each.first_day, each.last_day) for each in season.phases.all()]
+    spans = sorted((each.first, each.last, each.name) for each in phases)
+    held = repr((season.name, season.first_day, season.last_day, spans))
+    return hashlib.sha256(held.encode()).hexdigest()[:16]
 
 
 def refuse_breaks_left_out(season: Season) -> None:
@@ -93,8 +128,28 @@ def refuse_breaks_left_out(season: Season) -> None:
                     "The break “%(name)s” (%(first)s to %(last)s) would lie outside the season. Change it or take it "
                     "out first."
                 )
-                % {"name": gap, "first": gap.first_day, "last": gap.last_day}
+                % {"name": gap, **days_told(gap)}
             )
+
+
+def refuse_sessions_left_out(season: Season, before: Season) -> None:
+    """A session that was laid out from a season would otherwise stand in none, and on no page of a season."""
+    laid_out = Session.objects.filter(night__season=season, cancelled=False, day__range=span(before)).order_by("day")
+    days = list(laid_out.exclude(day__range=span(season)).values_list("day", flat=True))
+    if days:
+        text = ngettext(
+            "%(count)d session of its nights lies outside these days (%(first)s). Choose days that hold it; if it is "
+            "not to take place, call it off or end its night first.",
+            "%(count)d sessions of its nights lie outside these days (%(first)s to %(last)s). Choose days that hold "
+            "them; if they are not to take place, call them off or end their nights first.",
+            len(days),
+        )
+        first, last = (date_format(day, "j M Y") for day in (days[0], days[-1]))
+        raise Refused(text % {"count": len(days), "first": first, "last": last})
+
+
+def span(season: Season) -> tuple[dt.date, dt.date]:
+    return season.first_day, season.last_day
 
 
 def replace_days(season: Season, model: type[Phase] | type[Break], given: Sequence[NamedDays]) -> None:
@@ -102,7 +157,7 @@ def replace_days(season: Season, model: type[Phase] | type[Break], given: Sequen
         if not season.first_day <= days.first <= days.last <= season.last_day:
             raise Refused(
                 _("“%(name)s” must end after it begins, and lie within the season (%(first)s to %(last)s).")
-                % {"name": days.name, "first": season.first_day, "last": season.last_day}
+                % {"name": days.name, **days_told(season)}
             )
     model.objects.filter(season=season).delete()
     model.objects.bulk_create(
@@ -120,7 +175,9 @@ def save_night(*, night: TrainingNight, slots: Iterable[SlotPlan], by: User, **f
     for name, value in fields.items():
         setattr(night, name, value)
     night.template = template_of(slots)
+    take_turn(night.season.squad)
     refuse_running(night)
+    refuse_twin(night)
     night.save()
     audit.record(night.season.squad.club, did, night, by=by, season=str(night.season), template=night.template)
     return night
@@ -130,9 +187,19 @@ def refuse_running(night: TrainingNight) -> None:
     season, days = night.season, [day for day in (night.first_day, night.last_day) if day]
     if not all(season.first_day <= day <= season.last_day for day in days) or days != sorted(days):
         raise Refused(
-            _("The night runs within its season (%(first)s to %(last)s), and ends after it begins.")
-            % {"first": season.first_day, "last": season.last_day}
+            _("The night runs within its season (%(first)s to %(last)s), and ends after it begins.") % days_told(season)
         )
+
+
+def refuse_twin(night: TrainingNight) -> None:
+    """Of two nights at the same time one would have no session; a form that is sent twice makes one night."""
+    season, days = night.season, night.days_in(night.season)
+    for other in season.nights.filter(weekday=night.weekday, starts=night.starts).exclude(pk=night.pk):
+        if days.meets(other.days_in(season)):
+            raise Refused(
+                _("The season has a night on %(night)s already. Change that one, or choose another time or other days.")
+                % {"night": other}
+            )
 
 
 @transaction.atomic
@@ -186,18 +253,29 @@ def slots_from(night: TrainingNight, session: Session) -> list[Slot]:
 @transaction.atomic
 def save_fixture(*, fixture: Fixture, by: User, **fields: Any) -> Fixture:
     """Add a match by hand, or change one: also its day, and whether it is postponed or cancelled."""
-    if fixture.pk:
-        take_turn(fixture.squad)
     did = "changed fixture" if fixture.pk else "added fixture"
     before = {name: str(getattr(fixture, name)) for name in fields} if fixture.pk else {}
     for name, value in fields.items():
         setattr(fixture, name, value)
+    take_turn(fixture.squad)
+    if not fixture.pk:
+        refuse_second(fixture)
     fixture.uid = fixture.uid or uuid.uuid4().hex  # random, as RFC 7986 asks
     with loads_follow(fixture.squad, Fixture.objects.filter(pk=fixture.pk)) if fixture.pk else nullcontext():
         fixture.save()
     changed = {name: str(value) for name, value in fields.items() if before.get(name) != str(value)}
     audit.record(fixture.squad.club, did, fixture, by=by, squad=fixture.squad.slug, changed=changed)
     return fixture
+
+
+def refuse_second(fixture: Fixture) -> None:
+    """A form that is sent twice makes one match."""
+    same = Fixture.objects.filter(squad=fixture.squad, kick_off=fixture.kick_off, opponent__iexact=fixture.opponent)
+    if same.exclude(pk=fixture.pk).exists():
+        raise Refused(
+            _("The match against %(opponent)s at that time stands in the calendar already.")
+            % {"opponent": fixture.opponent}
+        )
 
 
 @transaction.atomic

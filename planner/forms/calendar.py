@@ -64,6 +64,10 @@ class SeasonForm(OfSquad):
     name = forms.CharField(label=_("Name"), max_length=40, help_text=_("For example 2026/27"))
     first_day = day_field(_("First day"))
     last_day = day_field(_("Last day"))
+    was = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def clean_was(self) -> str | None:
+        return self.cleaned_data["was"] or None
 
 
 class NamedDaysForm(forms.Form):
@@ -286,6 +290,7 @@ class FixtureForm(OfSquad, WhereForm):
         required=False,
         help_text=_("The calendar then proposes a taper for the three weeks before."),
     )
+    was = forms.CharField(widget=forms.HiddenInput, required=False)
 
     keeps_words = True
     field_order = ["squad", "opponent", "day", "clock", "home", "competition", "venue", "venue_words"]
@@ -293,6 +298,9 @@ class FixtureForm(OfSquad, WhereForm):
     def __init__(self, *args: Any, club: Club, where: Where = NOWHERE, **kwargs: Any) -> None:
         super().__init__(*args, club=club, **kwargs)
         self.offer_venues(club, where)
+
+    def clean_was(self) -> str | None:
+        return self.cleaned_data["was"] or None
 
     @classmethod
     def filled_from(cls, fixture: Fixture) -> dict[str, Any]:

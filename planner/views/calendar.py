@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
 
-from planner.calendar_actions import save_season
+from planner.calendar_actions import digest_of_season, save_season
 from planner.calendar_days import Links, SquadCalendar, season_span
 from planner.changes import Refused
 from planner.core.pattern_fit import IN_SEASON
@@ -99,6 +99,7 @@ def new_season(request: HttpRequest, club: Club) -> HttpResponse:
 def edit_season(request: HttpRequest, club: Club, season: int) -> HttpResponse:
     found = season_of(club, season)
     initial = {name: getattr(found, name) for name in ("squad", "name", "first_day", "last_day")}
+    initial |= {"was": digest_of_season(found)}
     return season_form(request, club, found, initial)
 
 
@@ -106,7 +107,8 @@ def season_form(request: HttpRequest, club: Club, season: Season, initial: dict[
     given = request.POST or None
     form = SeasonForm(given, club=club, initial=initial)
     form.fields["squad"].disabled = season.pk is not None
-    phases = NamedDaysRows(given, prefix="phases", initial=phases_in(season))
+    # A row that is sent counts as it is sent; beside its like of before it would pass for one left empty.
+    phases = NamedDaysRows(given, prefix="phases", initial=None if given else phases_in(season))
     # Those of a season that is there have pages of their own, which show what becomes of its sessions.
     breaks = None if season.pk else NamedDaysRows(given, prefix="breaks")
     if all(part.is_valid() for part in (form, phases, breaks) if part is not None):

@@ -27,7 +27,7 @@ from planner.imports import FixtureImport, fixtures_in
 from planner.models import Fixture, FixtureState, Session
 from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
-from planner.moving_actions import change_match
+from planner.moving_actions import change_match, digest_of
 from planner.views.calendar import chosen_squad
 from planner.views.columns import columns_page, no_day_above_12
 from shared import uploads
@@ -54,7 +54,7 @@ def new_fixture(request: HttpRequest, club: Club) -> HttpResponse:
 @needs(Permission.EDIT_CALENDAR)
 def edit_fixture(request: HttpRequest, club: Club, fixture: int) -> HttpResponse:
     found = get_object_or_404(Fixture.objects.of(club).select_related("squad__club", "final"), pk=fixture)
-    initial = FixtureForm.filled_from(found)
+    initial = FixtureForm.filled_from(found) | {"was": digest_of(found)}
     initial["day"] = day_asked(request.GET.get("day", "")) or initial["day"]
     form = FixtureForm(request.POST or None, club=club, where=found.where, initial=initial)
     form.fields["squad"].disabled = True

@@ -213,9 +213,17 @@ def test_a_season_of_any_night_has_it_once_a_week_from_today_on(season, head, sq
 def test_a_match_by_hand_gets_a_uid_of_its_own_that_tells_nothing(squad, head):
     fields = {"opponent": "Hollin", "kick_off": dt.datetime(2026, 10, 10, 15, tzinfo=f.LONDON)}
     one = save_fixture(fixture=Fixture(squad=squad), by=head, **fields)
-    two = save_fixture(fixture=Fixture(squad=squad), by=head, **fields)
+    two = save_fixture(fixture=Fixture(squad=squad), by=head, **fields | {"opponent": "Netherby Cross"})
     assert one.uid != two.uid
     assert len(one.uid) == 32
+
+
+def test_a_match_that_is_sent_twice_is_in_the_calendar_once(squad, head):
+    fields = {"opponent": "Hollin", "kick_off": dt.datetime(2026, 10, 10, 15, tzinfo=f.LONDON)}
+    save_fixture(fixture=Fixture(squad=squad), by=head, **fields)
+    with pytest.raises(Refused, match="against hollin at that time stands in the calendar already"):
+        save_fixture(fixture=Fixture(squad=squad), by=head, **fields | {"opponent": "hollin"})
+    assert squad.fixtures.count() == 1
 
 
 def test_a_postponed_match_no_longer_counts_and_a_moved_one_counts_on_its_new_day(squad, head):

@@ -183,8 +183,17 @@ def test_what_was_not_seen_is_not_laid_out(season, tuesday, squad, head):
     assert squad.sessions.count() == 0
 
 
+def test_a_second_night_at_the_same_time_is_refused_unless_it_runs_on_other_days(season, tuesday, head):
+    twin = {"slots": [SlotPlan(20)], "by": head, "weekday": TUESDAY, "starts": dt.time(19)}
+    with pytest.raises(Refused, match="has a night on Tuesday 19:00 already"):
+        save_night(night=TrainingNight(season=season), **twin)
+    TrainingNight.objects.filter(pk=tuesday.pk).update(last_day=dt.date(2026, 9, 30))
+    save_night(night=TrainingNight(season=season), first_day=dt.date(2026, 10, 1), **twin)
+    assert season.nights.count() == 2
+
+
 def test_two_nights_at_the_same_time_make_one_session_a_week(season, tuesday, squad, head):
-    save_night(night=TrainingNight(season=season), slots=[SlotPlan(20)], by=head, weekday=TUESDAY, starts=dt.time(19))
+    TrainingNight.objects.create(season=season, weekday=TUESDAY, starts=dt.time(19))
     assert len(lay_out(season=season, by=head, today=TODAY)) == 9
     assert lay_out(season=season, by=head, today=TODAY) == []
 

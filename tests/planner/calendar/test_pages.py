@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from planner.calendar_actions import save_night
+from planner.calendar_actions import lay_out, save_night
 from planner.models import Fixture, Season, Session, Slot, TrainingNight
 from planner.slot_plans import SlotPlan, usual_night
 from planner.venue_models import Where
@@ -193,6 +193,40 @@ def test_a_season_changes_and_keeps_its_squad(season, club, head, log_in):
     log_in(head).post(at("edit_season", season=season.pk), season_data(other))
     season.refresh_from_db()
     assert (season.name, season.squad.slug) == ("2027/28", "firsts")
+
+
+def seen_in(client, name: str, **more) -> str:
+    """What a form says of the row that it was filled from."""
+    return re.search(r'name="was" value="([0-9a-f]+)"', page(client, name, **more))[1]
+
+
+def test_a_phase_that_somebody_else_added_meanwhile_is_not_lost(season, head, log_in):
+    client, days = log_in(head), {"first_day": season.first_day, "last_day": season.last_day, "name": season.name}
+    was = seen_in(client, "edit_season", season=season.pk)
+    season.phases.create(name="Taper", first_day=season.first_day, last_day=season.last_day)
+    mine = rows("phases", {"name": "In season", "first": season.first_day, "last": season.last_day})
+    sent = season_data(season.squad, **days, **mine, was=was)
+    answer = client.post(at("edit_season", season=season.pk), sent)
+    assert "Somebody has changed this season since you opened it." in answer.content.decode()
+    assert [phase.name for phase in season.phases.all()] == ["Taper"]
+    sent["was"] = seen_in(client, "edit_season", season=season.pk)
+    address = at("edit_season", season=season.pk)
+    assert [client.post(address, sent).status_code for _twice in range(2)] == [302, 302]
+    assert [phase.name for phase in season.phases.all()] == ["In season"]
+
+
+def test_a_season_does_not_let_go_of_its_sessions_without_a_word(season, head, log_in):
+    night = TrainingNight.objects.create(season=season, weekday=1, starts=dt.time(19))
+    lay_out(season=season, by=head, today=season.first_day)
+    last = season.squad.sessions.latest("day")
+    sent = season_data(season.squad, first_day=season.first_day, last_day=last.day - dt.timedelta(days=1))
+    sent |= {"name": season.name, "phases-0-name": "", "phases-0-first": "", "phases-0-last": ""}
+    client, address = log_in(head), at("edit_season", season=season.pk)
+    assert "1 session of its nights lies outside these days" in client.post(address, sent).content.decode()
+    last.cancelled = True
+    last.save()
+    assert client.post(address, sent).status_code == 302
+    assert night.sessions.count() == season.squad.sessions.count()
 
 
 def slot_rows(*plans: SlotPlan, slots: list[Slot] = ()) -> dict[str, str]:
@@ -430,6 +464,24 @@ def test_a_match_is_postponed_on_its_page(squad, head, log_in):
     client.post(at("edit_fixture", fixture=fixture.pk), MATCH | {"state": "postponed"})
     fixture.refresh_from_db()
     assert (fixture.state, fixture.opponent) == ("postponed", "Hollin")
+
+
+def test_what_somebody_else_changed_of_a_match_is_not_overwritten_unseen(squad, head, log_in):
+    fixture = f.FixtureFactory(squad=squad)
+    client, address = log_in(head), at("edit_fixture", fixture=fixture.pk)
+    sent = MATCH | {"clock": "15:00", "was": seen_in(client, "edit_fixture", fixture=fixture.pk)}
+    Fixture.objects.filter(pk=fixture.pk).update(kick_off=dt.datetime(2026, 10, 10, 13, tzinfo=f.LONDON))
+    answer = client.post(address, sent)
+    assert "Somebody has changed this match since you opened it." in answer.content.decode()
+    fixture.refresh_from_db()
+    assert (fixture.kicks_off.hour, fixture.opponent) == (13, "Netherby Cross RFC")
+
+
+def test_a_match_whose_form_is_sent_twice_is_saved_without_complaint(squad, head, log_in):
+    fixture = f.FixtureFactory(squad=squad)
+    client, address = log_in(head), at("edit_fixture", fixture=fixture.pk)
+    sent = MATCH | {"clock": "15:00", "was": seen_in(client, "edit_fixture", fixture=fixture.pk)}
+    assert [client.post(address, sent).status_code for _twice in range(2)] == [302, 302]
 
 
 def upload(client, squad, content: bytes, name: str = "league.ics"):
