@@ -23,8 +23,8 @@ from squads.models import Squad
 class Entry:
     """A session or a match on a day.
 
-    `place`: the pitch of a session; `state`: the word beside one that does not take place as planned; `address`: its
-    page; `move`: the form that moves it. Either is "" where the reader may not go there.
+    `place`: the pitch of a session, the venue of a match; `state`: the word beside one that does not take place as
+    planned; `address`: its page; `move`: the form that moves it. Either is "" where the reader may not go there.
     """
 
     name: str
@@ -237,7 +237,7 @@ class SquadCalendar:
             f"match-{fixture.pk}",
             ("" if fixture.all_day else f"{fixture.kicks_off:%H:%M} ") + who % {"opponent": fixture.opponent},
             ", ".join(part for part in more if part),
-            "",
+            str(fixture.where),
             self.words.state(fixture),
             address,
             address,

@@ -8,7 +8,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils.translation import gettext as _
 
 from planner.calendar_actions import digest_of_season, save_season
@@ -21,6 +21,7 @@ from planner.season_list import SeasonList
 from planner.slot_plans import plans_in
 from shared.access import needs
 from shared.clock import today_at
+from shared.http import with_query
 from shared.models import Club
 from shared.roles import Permission
 from squads.models import Squad
@@ -34,6 +35,12 @@ def chosen_squad(request: HttpRequest, squads: list[Squad]) -> Squad | None:
     """The one that the address names, or the first."""
     slug = request.GET.get("squad", "")
     return next((squad for squad in squads if squad.slug == slug), squads[0] if squads else None)
+
+
+def calendar_of(squad: Squad, season: Season | None = None) -> str:
+    """The address of its weeks: of the season, else of the one that today falls in."""
+    asked = {"season": season.pk} if season else {"squad": squad.slug}
+    return with_query(reverse("calendar", args=[squad.club.slug]), **asked)
 
 
 @needs(Permission.SEE_CALENDAR)

@@ -28,7 +28,7 @@ from planner.models import Fixture, FixtureState, Session
 from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
 from planner.moving_actions import change_match, digest_of
-from planner.views.calendar import chosen_squad
+from planner.views.calendar import calendar_of, chosen_squad
 from planner.views.columns import columns_page, no_day_above_12
 from shared import uploads
 from shared.access import needs
@@ -85,7 +85,7 @@ def saved_match(request: HttpRequest, fixture: Fixture, effects: Effects) -> Htt
     if "deal" in request.POST and effects.to_deal_again and request.membership.may(Permission.EDIT_PLAN):
         return redirect("deal_again", club=club.slug, block=effects.to_deal_again.pk)
     if effects.is_nothing:
-        return redirect("calendar", club=club.slug)
+        return redirect(calendar_of(squad))
     return redirect("week", club=club.slug, squad=squad.slug, monday=monday_of(fixture.day))
 
 
@@ -225,7 +225,7 @@ def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpRespo
     preview = import_fixtures(squad=squad, content=content, filename=kept.name, by=request.user, moved=moved)
     kept.delete()
     messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": preview.told})
-    return redirect("calendar", club=squad.club.slug)
+    return redirect(calendar_of(squad))
 
 
 patterns = [

@@ -14,7 +14,7 @@ from planner.changes import Refused
 from planner.laying_out import Layout, in_all, rests_on_match_days
 from planner.light import dark_nights, unplaced
 from planner.models import Season
-from planner.views.calendar import season_of
+from planner.views.calendar import calendar_of, season_of
 from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club
@@ -55,7 +55,7 @@ def made(request: HttpRequest, season: Season) -> HttpResponse:
         return redirect("season", club=club.slug, season=season.pk)
     told = ngettext("%(count)d session is laid out.", "%(count)d sessions are laid out.", len(new))
     messages.success(request, told % {"count": len(new)})
-    return redirect("calendar", club=club.slug)
+    return redirect(calendar_of(season.squad, season))
 
 
 patterns = [path("seasons/<int:season>/lay-out/", lay_out_season, name="lay_out")]

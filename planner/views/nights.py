@@ -17,7 +17,7 @@ from planner.core.scope import Scope
 from planner.forms.calendar import NightForm
 from planner.forms.nights import ChangeNightForm, EndNightForm
 from planner.forms.slots import SlotRows, rows_of
-from planner.models import Session, TrainingNight
+from planner.models import Season, Session, TrainingNight
 from planner.scope import Asked, Ending, digest_of, night_values
 from planner.scope_actions import change_night, end_night, look_ahead
 from planner.scope_told import changed_sessions, stays_told
@@ -28,7 +28,8 @@ from shared.clock import today_at
 from shared.models import Club
 from shared.roles import Permission
 
-NIGHT_FIELDS = ("weekday", "starts", "pitch", "width", "length", "coaches", "stations", "lights_until")
+GROUND_FIELDS = ("pitch", "width", "length", "coaches", "stations", "lights_until")
+NIGHT_FIELDS = ("weekday", "starts", *GROUND_FIELDS)
 
 
 @needs(Permission.EDIT_CALENDAR)
@@ -41,10 +42,19 @@ def night_of(club: Club, key: int) -> TrainingNight:
     return get_object_or_404(nights, pk=key)
 
 
+def last_night(season: Season) -> TrainingNight | None:
+    """The night that was added last: to the season, else to one before it."""
+    nights = TrainingNight.objects.filter(season__squad=season.squad, season__first_day__lte=season.first_day)
+    return nights.select_related("season__squad__club").order_by("-season__first_day", "-pk").first()
+
+
 def night_form(request: HttpRequest, club: Club, night: TrainingNight) -> HttpResponse:
-    given = request.POST or None
-    form = NightForm(given, club=club, where=night.where, kit=night.kit)
-    plans = usual_night()
+    """Ground, kit and slots are filled in as on the night that was added last: most nights of a club are alike."""
+    given, like = request.POST or None, last_night(night.season)
+    known = like or night
+    initial = {name: getattr(known, name) for name in GROUND_FIELDS}
+    form = NightForm(given, club=club, where=known.where, kit=known.kit, initial=initial)
+    plans = plans_in(known.template) or usual_night()
     slots = SlotRows(given, prefix="slots", initial=rows_of(plans))
     if all([form.is_valid(), slots.is_valid()]):
         try:
@@ -54,7 +64,8 @@ def night_form(request: HttpRequest, club: Club, night: TrainingNight) -> HttpRe
         else:
             messages.success(request, _("%(night)s is saved. Lay out its sessions next.") % {"night": night})
             return redirect("season", club=club.slug, season=night.season_id)
-    shown = {"form": form, "slots": slots, "night": night, "minutes": sum(plan.minutes for plan in plans)}
+    minutes = sum(plan.minutes for plan in plans)
+    shown = {"form": form, "slots": slots, "night": night, "like": like, "minutes": minutes}
     return render(request, "planner/calendar/night_form.html", shown)
 
 

@@ -128,6 +128,12 @@ def test_a_week_shows_times_slots_aims_and_the_way_to_its_programme(season, sess
     assert f"/week/firsts/2026-10-05/?night={session.pk}#night-{session.pk}" in text
 
 
+def test_a_week_tells_an_assistant_where_a_match_is_played(season, squad, assistant, log_in):
+    f.FixtureFactory(squad=squad, opponent="Hollin", home=False, venue_words="Hill Road")
+    text = text_of(log_in(assistant), at("week", "2026-10-05"))
+    assert "Hill Road" in cell(text, "2026-10-10")
+
+
 def test_a_week_with_nothing_in_it_says_so(season, head, log_in):
     assert "Nothing is set in this week." in text_of(log_in(head), at("week", "2027-01-04"))
 

@@ -67,11 +67,11 @@ def test_this_week_comes_first_then_the_weeks_ahead_then_those_before(season, se
 
 
 def test_a_day_shows_its_sessions_and_matches_with_the_days_to_the_match(season, session, squad, head, log_in):
-    f.FixtureFactory(squad=squad, opponent="Hollin", home=False, competition="League")
+    f.FixtureFactory(squad=squad, opponent="Hollin", home=False, competition="League", venue_words="Hill Road")
     text = page(log_in(head), "calendar")
     assert '<span class="md">MD-2</span>' in text
     assert '19:00 Training</a> <span class="soft">36 min</span>' in text
-    assert '15:00 v Hollin, away</a> <span class="soft">League</span>' in text
+    assert '15:00 v Hollin, away</a> <span class="soft">League, Hill Road</span>' in text
 
 
 def test_a_cancelled_session_and_a_postponed_match_are_struck_out_with_a_word(season, session, squad, head, log_in):
@@ -253,6 +253,21 @@ def test_a_new_night_offers_the_usual_one_and_is_saved_as_changed(season, head, 
     assert night.template == [SlotPlan(10, "Warm-up", rpe=3).to_json(), SlotPlan(20).to_json()]
 
 
+def test_a_further_night_is_filled_in_as_the_one_before_it_but_for_day_and_time(season, head, log_in):
+    ground = {"where": Where(words="Mill Lane"), "pitch": "Far half", "kit": {"balls": 14}, "lights_until": dt.time(21)}
+    plans = [SlotPlan(10, "Warm-up", rpe=3), SlotPlan(23)]
+    save_night(night=TrainingNight(season=season), slots=plans, by=head, weekday=1, starts=dt.time(19), **ground)
+    later = f.SeasonFactory(
+        squad=season.squad, name="2027/28", first_day=dt.date(2027, 9, 1), last_day=dt.date(2028, 4, 30)
+    )
+    for each in (season, later):
+        text = page(log_in(head), "new_night", season=each.pk)
+        assert "filled in as on Tuesday 19:00, 2026/27" in text
+        held = ("Mill Lane", "Far half", "14", "21:00", "Warm-up", "23")
+        assert [value for value in held if f'value="{value}"' not in text] == []
+        assert 'name="starts" value' not in text
+
+
 def test_a_night_with_a_wrong_slot_comes_back_with_words(season, head, log_in):
     answer = log_in(head).post(at("new_night", season=season.pk), NIGHT | slot_rows(SlotPlan(10, rpe=3)))
     assert "A planned slot takes RPE and contact from its drills" in answer.content.decode()
@@ -264,7 +279,8 @@ def test_sessions_are_laid_out_by_a_button_and_only_once(season, head, log_in):
     save_night(night=TrainingNight(season=season), slots=usual_night(), by=head, weekday=1, starts=dt.time(19))
     for _twice in range(2):
         shown = page(client, "lay_out", season=season.pk)
-        client.post(at("lay_out", season=season.pk), {"seen": re.search('name="seen" value="(.*?)"', shown)[1]})
+        seen = re.search('name="seen" value="(.*?)"', shown)[1]
+        client.post(at("lay_out", season=season.pk), {"seen": seen})
         assert Session.objects.count() == 29
     assert "29 sessions stand in the calendar from today on" in page(client, "season", season=season.pk)
 
@@ -274,6 +290,15 @@ def test_an_assistant_reads_the_season_and_is_offered_no_change(season, head, as
     text = page(log_in(assistant), "season", season=season.pk)
     assert "Tuesday 19:00" in text
     assert [words for words in ("Change days", "Add night", "End it", "/nights/", "Lay") if words in text] == []
+
+
+def test_a_season_that_is_laid_out_is_the_one_that_is_shown_next(season, squad, head, log_in):
+    next_year = {"name": "2027/28", "first_day": dt.date(2027, 9, 1), "last_day": dt.date(2028, 4, 30)}
+    later, client = f.SeasonFactory(squad=squad, **next_year), log_in(head)
+    save_night(night=TrainingNight(season=later), slots=usual_night(), by=head, weekday=1, starts=dt.time(19))
+    seen = re.search('name="seen" value="(.*?)"', page(client, "lay_out", season=later.pk))[1]
+    answer = client.post(at("lay_out", season=later.pk), {"seen": seen})
+    assert answer["Location"] == f"{at('calendar')}?season={later.pk}"
 
 
 # Sessions
@@ -450,6 +475,12 @@ def test_a_match_is_added_by_hand(squad, head, log_in):
     assert (fixture.kick_off, fixture.home, fixture.all_day) == (
         dt.datetime(2026, 10, 10, 14, 30, tzinfo=f.LONDON), False, False,
     )  # fmt: skip
+
+
+def test_who_saves_a_match_comes_back_to_the_calendar_of_its_squad(club, squad, head, log_in):
+    seconds = f.SquadFactory(club=club, name="Second fifteen", slug="seconds")
+    answer = log_in(head).post(at("new_fixture"), MATCH | {"squad": seconds.pk})
+    assert answer["Location"] == f"{at('calendar')}?squad=seconds"
 
 
 def test_a_match_without_a_time_has_a_day_all_the_same(squad, head, log_in):
