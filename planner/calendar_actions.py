@@ -32,7 +32,7 @@ from planner.slot_plans import SlotPlan, plans_in, template_of
 from planner.turns import take_turn
 from shared import audit
 from shared.models import User
-from shared.preview import Preview, State
+from shared.preview import Outdated, Preview, State
 from squads.models import Squad
 
 LONGEST_SEASON = dt.timedelta(days=731)
@@ -280,16 +280,25 @@ def refuse_second(fixture: Fixture) -> None:
 
 @transaction.atomic
 def import_fixtures(
-    *, squad: Squad, content: bytes, filename: str, by: User | str, moved: Collection[str] = ()
+    *,
+    squad: Squad,
+    content: bytes,
+    filename: str,
+    by: User | str,
+    moved: Collection[str] = (),
+    seen: str | None = None,
 ) -> Preview:
     """Write all that the file holds and can be taken, or nothing. Raises Unreadable.
 
     `moved`: UIDs of known matches to be taken for the ones that the file gives another day.
 
-    The file is compared again here, under a lock: what a page showed before may be out of date.
+    The file is compared again here, under a lock; Outdated if that gives other lines than the person saw (`seen`, the
+    fingerprint of the preview).
     """
     squad = take_turn(squad)
     found = fixtures_in(squad, content, filename, moved)
+    if seen is not None and seen != found.preview.fingerprint:
+        raise Outdated(found.preview)
     Fixture.objects.bulk_create(found.new)
     with loads_follow(squad, Fixture.objects.filter(pk__in=[fixture.pk for fixture in found.changed])):
         Fixture.objects.bulk_update(found.changed, [*FIELDS, "day"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Collection
 from copy import copy
 from dataclasses import dataclass
 from typing import Any
@@ -36,6 +37,7 @@ from shared.cells import Unreadable
 from shared.clock import today_at
 from shared.http import with_query
 from shared.models import Club, Upload, User
+from shared.preview import Outdated
 from shared.roles import Permission
 from squads.models import Squad
 
@@ -194,35 +196,51 @@ def confirm_fixtures(request: HttpRequest, club: Club, squad: str, upload: uuid.
     found = get_object_or_404(Squad.objects.select_related("club"), club=club, slug=squad)
     try:
         kept = uploads.take(club, upload, request.user)
-        if request.method == "POST":
-            return take_fixtures(request, found, kept)
-        read = fixtures_in(found, bytes(kept.content), kept.name)
+        return (
+            take_fixtures(request, found, kept) if request.method == "POST" else fixtures_preview(request, found, kept)
+        )
     except ColumnsUnclear as problem:
         messages.warning(request, str(problem))
         return redirect("fixture_columns", club=club.slug, squad=found.slug, upload=upload)
     except Unreadable as problem:
         messages.error(request, str(problem))
         return redirect("import_fixtures", club=club.slug)
-    effects = effects_of(tried(found, read, kept, request.user))
-    shown = {"squad": found, "upload": kept, "preview": read.preview, "effects": effects, "read": read}
-    return render(request, "planner/calendar/fixtures_preview.html", shown)
 
 
-def tried(squad: Squad, read: FixtureImport, kept: Upload, by: User) -> Difference | None:
+def fixtures_preview(request: HttpRequest, squad: Squad, kept: Upload, moved: Collection[str] = ()) -> HttpResponse:
+    """`moved`: UIDs of the known matches that were ticked as the same on another day."""
+    read = fixtures_in(squad, bytes(kept.content), kept.name, moved)
+    effects = effects_of(tried(squad, read, kept, request.user, moved))
+    shown = {"squad": squad, "upload": kept, "preview": read.preview, "effects": effects, "read": read}
+    return render(request, "planner/calendar/fixtures_preview.html", shown | {"moved": moved})
+
+
+def tried(squad: Squad, read: FixtureImport, kept: Upload, by: User, moved: Collection[str]) -> Difference | None:
     """What the file would do to the weeks around the matches that it brings or moves."""
     before = squad.fixtures.filter(pk__in=[fixture.pk for fixture in read.changed]).values_list("day", flat=True)
     days = {*before, *(fixture.day for fixture in (*read.new, *read.changed))}
 
     def write() -> object:
-        return import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=by)
+        return import_fixtures(squad=squad, content=bytes(kept.content), filename=kept.name, by=by, moved=moved)
 
     return what_if(squad, days, write, today_at(squad.club))
 
 
 def take_fixtures(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse:
-    moved = request.POST.getlist("moved")
-    content = bytes(kept.content)
-    preview = import_fixtures(squad=squad, content=content, filename=kept.name, by=request.user, moved=moved)
+    """Where it would write other lines than were seen, also because of what was ticked, they are shown first."""
+    moved, seen = request.POST.getlist("moved"), request.POST.get("seen")
+    given = {"squad": squad, "content": bytes(kept.content), "filename": kept.name}
+    try:
+        preview = import_fixtures(**given, by=request.user, moved=moved, seen=seen)
+    except Outdated:
+        messages.warning(
+            request,
+            _(
+                "Nothing is written yet: with what you ticked, or with what the calendar holds by now, the file does "
+                "something else than you saw. Look through it, then write."
+            ),
+        )
+        return fixtures_preview(request, squad, kept, moved)
     kept.delete()
     messages.success(request, _("The fixtures are in the calendar: %(counts)s.") % {"counts": preview.told})
     return redirect(calendar_of(squad))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -186,6 +187,31 @@ def test_a_match_said_to_be_moved_keeps_its_row(squad, head, hollin, log_in):
     assert "is now Sat 17 Oct 2026 Hollin" in text(client.get(address))
     client.post(address, {"moved": [hollin.uid]})
     assert [(each.pk, str(each.day)) for each in Fixture.objects.all()] == [(hollin.pk, "2026-10-17")]
+
+
+def test_what_a_tick_does_is_shown_before_it_is_written(squad, head, hollin, log_in):
+    f.SessionFactory(squad=squad, starts_at=dt.datetime(2026, 10, 17, 19, tzinfo=f.LONDON), slots=[12])
+    client = log_in(head)
+    address = upload(client, squad, MOVED).url
+    seen = re.search('name="seen" value="(.*?)"', client.get(address).content.decode())[1]
+    shown = client.post(address, {"moved": [hollin.uid], "seen": seen}).content.decode()
+    assert "Nothing is written yet: with what you ticked" in shown
+    assert "Sat 17 Oct: training would be on a match day." in shown
+    assert f'value="{hollin.uid}" id="moved-1" checked' in shown
+    assert str(Fixture.objects.get().day) == "2026-10-10"
+    seen = re.search('name="seen" value="(.*?)"', shown)[1]
+    client.post(address, {"moved": [hollin.uid], "seen": seen})
+    assert [(each.pk, str(each.day)) for each in Fixture.objects.all()] == [(hollin.pk, "2026-10-17")]
+
+
+def test_a_match_that_somebody_changed_meanwhile_is_shown_before_it_is_written_over(squad, head, hollin, log_in):
+    client = log_in(head)
+    address = upload(client, squad, b"Date,Opponent,H/A,Competition\n2026-10-10,Hollin,H,Cup\n").url
+    seen = re.search('name="seen" value="(.*?)"', client.get(address).content.decode())[1]
+    Fixture.objects.update(competition="League")
+    shown = client.post(address, {"seen": seen}).content.decode()
+    assert "competition: League → Cup" in shown
+    assert Fixture.objects.get().competition == "League"
 
 
 def test_the_list_from_before_does_not_move_a_match_back_by_itself(squad, head, hollin):
