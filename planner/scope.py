@@ -45,7 +45,8 @@ RECORD = (Account.objects, Confirmation.objects, Rpe.objects)
 class Asked:
     """A change of a night as somebody asks for it. `values`: what the night should hold, by the names of values_of.
 
-    `session` of ONE and LATER; of LATER the day may be given instead.
+    `session` of ONE and LATER; of LATER the day may be given instead. `though_broken`: sessions change even where their
+    programme would then break a rule.
     """
 
     night: TrainingNight
@@ -53,6 +54,7 @@ class Asked:
     values: Values
     session: Session | None = None
     from_day: dt.date | None = None
+    though_broken: bool = False
 
     def since(self, today: dt.date) -> dt.date | None:
         """Of LATER the first pattern day that the change reaches; what is past it never does."""
@@ -138,7 +140,8 @@ class ScopePlan:
     """What becomes of the sessions that a change reaches.
 
     `first_monday`: the week from which the night is another one; None if it stays one. `moments`: when changed
-    sessions begin, by key. `is_out_of_reach`: the night has no day from then on.
+    sessions begin, by key. `is_out_of_reach`: the night has no day from then on. `held_by_rules`: how many sessions
+    stay only because their programme would break a rule.
     """
 
     asked: Asked
@@ -148,6 +151,7 @@ class ScopePlan:
     first_monday: dt.date | None
     is_out_of_reach: bool = False
     moments: Mapping[int, dt.datetime] = field(default_factory=dict)
+    held_by_rules: int = 0
 
     @classmethod
     def of(cls, asked: Asked, today: dt.date, broken: Mapping[int, str] | None = None) -> ScopePlan:
@@ -168,7 +172,9 @@ class ScopePlan:
         )
         is_split = monday is not None and splits(night, sessions.values(), monday)
         out_of_reach = since is not None and monday is None
-        return cls(asked, today, sessions, found, monday if is_split else None, out_of_reach, trial.moments)
+        first = monday if is_split else None
+        held = sum(found.kept.get(key) == why for key, why in trial.broken.items())
+        return cls(asked, today, sessions, found, first, out_of_reach, trial.moments, held)
 
     @cached_property
     def changed(self) -> list[tuple[Session, Merged]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from copy import copy
+from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
@@ -70,14 +71,18 @@ def held(asked: Asked, was: str | None) -> Asked:
             _("Somebody has changed this night since you opened it. Nothing was written: look at it, then try again.")
         )
     list(night.sessions.select_for_update(of=("self",)).order_by("pk"))
-    return Asked(night, asked.scope, asked.values, asked.session, asked.from_day)
+    return replace(asked, night=night)
 
 
 def settled(asked: Asked, by: User, today: dt.date) -> tuple[ScopePlan, Difference | None]:
-    """What would change and what that does to the weeks around it. A session whose programme would break stays.
+    """What would change and what that does to the weeks around it. A session whose programme would break stays, unless
+    it is asked to change all the same.
 
     Tried and taken back, until no programme breaks that was kept before; nothing is left written.
     """
+    if asked.though_broken:
+        plan = ScopePlan.of(asked, today)
+        return plan, tried(plan, by)
     broken: dict[int, str] = {}
     for _round in range(MOST_ROUNDS):
         plan = ScopePlan.of(asked, today, broken)

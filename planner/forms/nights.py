@@ -18,7 +18,9 @@ SCOPES = {
 
 
 class ChangeNightForm(NightForm):
-    """A night as it should be, and how far that reaches. `was`: the digest of the night that the person saw."""
+    """A night as it should be, and how far that reaches. `was`: the digest of the night that the person saw;
+    `though_broken` is ticked on the page before the change, where sessions stay for the sake of a rule.
+    """
 
     scope = forms.ChoiceField(label=_("What changes"), widget=forms.RadioSelect)
     from_day = day_field(
@@ -27,6 +29,7 @@ class ChangeNightForm(NightForm):
         help_text=_("For “this and later”. Whole weeks change, from its night on."),
     )
     was = forms.CharField(widget=forms.HiddenInput)
+    though_broken = forms.BooleanField(widget=forms.HiddenInput, required=False)
 
     field_order = ["scope", "from_day", "weekday", "starts"]
 

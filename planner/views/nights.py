@@ -98,7 +98,7 @@ def asked_in(form: ChangeNightForm, slots: SlotRows, night: TrainingNight, sessi
     refuse_slots(slots.plans)
     given = form.cleaned_data
     values = {name: given[name] for name in night_values(night) if name in given} | {"slots": tuple(slots.plans)}
-    return Asked(night, Scope(given["scope"]), values, session, given.get("from_day"))
+    return Asked(night, Scope(given["scope"]), values, session, given.get("from_day"), given["though_broken"])
 
 
 def before_or_after_change(
@@ -115,6 +115,8 @@ def before_or_after_change(
     change_night(asked=asked, by=request.user, today=today_at(club), was=was, seen=plan.digest)
     text = ngettext("%(count)d session is changed.", "%(count)d sessions are changed.", len(plan.changed))
     messages.success(request, text % {"count": len(plan.changed)})
+    if "deal" in request.POST and effects.to_deal_again and request.membership.may(Permission.EDIT_PLAN):
+        return redirect("deal_again", club=club.slug, block=effects.to_deal_again.pk)
     return redirect("season", club=club.slug, season=asked.night.season_id)
 
 

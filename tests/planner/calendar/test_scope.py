@@ -254,15 +254,22 @@ def test_a_session_whose_station_would_lose_its_slot_stays(night, squad, head):
     assert plan.kept[-1] == (planned, "1 station stands in a slot that would be lost or get other minutes")
 
 
-def test_a_session_whose_programme_would_break_a_rule_stays_with_the_rule(night, squad, head):
+@pytest.fixture
+def planned(night, squad):
+    """Two stations on 22 September, which need two places at once."""
     f.BlockFactory(squad=squad, first_day=dt.date(2026, 9, 21))
     players = [f.PlayerFactory(squad=squad) for _n in range(8)]
     planned = on(squad, 9, 22)
     for order, name in enumerate(("Ruck", "Maul")):
         stand(planned.slots.get(order=1), f.DrillFactory(club=squad.club, name=name), players[order::2], order=order)
+    return planned
+
+
+def test_a_session_whose_programme_would_break_a_rule_stays_with_the_rule(night, planned, squad, head):
     plan = changed(night, head, stations=1)
     assert [session for session, _why in plan.kept][3:] == [planned]
     assert "station" in plan.kept[-1][1]
+    assert plan.held_by_rules == 1
     planned.refresh_from_db()
     assert (planned.stations, on(squad, 9, 29).stations) == (3, 1)
 
@@ -475,6 +482,26 @@ def test_an_older_form_of_the_night_is_refused_in_words(night, squad, head, log_
     changed(night, head, coaches=4)
     answer = log_in(head).post(at("edit_night", night), data)
     assert "Somebody has changed this night since you opened it" in answer.content.decode()
+
+
+def test_who_says_so_changes_also_what_then_breaks_a_rule_and_sees_it_before(
+    night, planned, squad, head, log_in, september
+):
+    client, address, data = log_in(head), at("edit_night", night), form_data(night, stations=1)
+    answer = client.post(address, data)
+    assert "Change also the 1 session that stays only because its programme" in answer.content.decode()
+    data |= {"though_broken": "1", "seen": seen_on(answer)}
+    answer = client.post(address, data)
+    text = answer.content.decode()
+    assert "Tue 22 Sep" in text.partition("What breaks")[2]
+    assert 'id="though-broken" checked' in text
+    assert "Save, then deal again" in text
+    planned.refresh_from_db()
+    assert planned.stations == 3
+    saved = client.post(address, data | {"seen": seen_on(answer), "deal": "1"})
+    assert saved["Location"] == reverse("deal_again", args=["brackenford", squad.blocks.get().pk])
+    planned.refresh_from_db()
+    assert planned.stations == 1
 
 
 def test_from_a_session_only_that_one_may_be_chosen(night, squad, head, log_in, september):
