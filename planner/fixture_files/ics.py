@@ -7,7 +7,8 @@ Rules for what the standard leaves open, or what files get wrong:
 - a date without a time is a match whose kick-off is not known yet; of several days the first counts;
 - the end is not read, so a missing or impossible one does no harm;
 - of two versions of one event the higher SEQUENCE counts, then the later stamp, then the later place in the file;
-- STATUS:CANCELLED, or METHOD:CANCEL for the whole calendar, cancels a match; it never deletes one;
+- STATUS:CANCELLED, or METHOD:CANCEL for the whole calendar, cancels a match; it never deletes one; a title that says
+  “postponed” or “cancelled” before or behind the rest comes before STATUS;
 - an event without UID is recognised by its day and opponent; one without SUMMARY is refused.
 """
 
@@ -28,7 +29,7 @@ from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused,
 from planner.fixture_files.ics_series import MOST_SERIES, occurrences, repeats
 from planner.fixture_files.ics_text import CalendarText, Component, calendars_in
 from planner.fixture_files.ics_zones import only_this_files_zones
-from planner.fixture_files.summary import is_training, read_summary
+from planner.fixture_files.summary import is_training, parted, read_summary
 from planner.models import FixtureState
 from shared.cells import Unreadable
 
@@ -222,7 +223,8 @@ def match_of(where: str, key: str, event: Event, wanted: Wanted) -> FoundMatch:
         return FoundMatch(where, key, day, local, summary)
     if not summary:
         raise Refused(_("it has no SUMMARY, so the opponent is not known"))
-    opponent, home = read_summary(summary, wanted.club)
+    title, off = parted(summary)
+    opponent, home = read_summary(title, wanted.club)
     return FoundMatch(
         where,
         key,
@@ -232,7 +234,7 @@ def match_of(where: str, key: str, event: Event, wanted: Wanted) -> FoundMatch:
         home,
         cut(first_category(event), "competition"),
         cut(text_of(event, "LOCATION"), "venue_words"),
-        STATES.get(text_of(event, "STATUS").upper()),
+        off or STATES.get(text_of(event, "STATUS").upper()),
     )
 
 

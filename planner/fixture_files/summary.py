@@ -13,6 +13,8 @@ from __future__ import annotations
 
 import re
 
+from planner.models import FixtureState
+
 TOLD = [
     re.compile(r"^(home|away|h|a)(\s*:|\s+[–—-]\s)", re.IGNORECASE),
     re.compile(r"^[(\[](home|away|h|a)[)\]]", re.IGNORECASE),
@@ -24,6 +26,25 @@ AWAY_WORDS = {"@", "at"}
 # Words that say nothing about which club it is.
 GENERIC = {"rfc", "rufc", "rc", "fc", "club", "rugby", "football", "union", "the", "of", "and"}
 TRAINING = {"training", "practice"}
+# What many programs write into the title, for want of a place of its own: “Postponed: X v Y”, “X v Y (cancelled)”.
+CALLED, OFF, APART = r"(?:match|fixture|game)", "(postponed|cancell?ed)", r"(?:\s*:\s*|\s+[–—-]\s+)"
+OFF_STATES = {
+    "postponed": FixtureState.POSTPONED,
+    "cancelled": FixtureState.CANCELLED,
+    "canceled": FixtureState.CANCELLED,
+}
+BEFORE = re.compile(rf"^(?:(?:{CALLED}\s+)?{OFF}|{CALLED}){APART}(?=\S)", re.IGNORECASE)
+BEHIND = re.compile(rf"(?<=\S)(?:\s*[(\[]{OFF}[)\]]|{APART}{OFF})$", re.IGNORECASE)
+
+
+def parted(text: str) -> tuple[str, FixtureState | None]:
+    """The title without the words that say what it is and that it is off, and what they say of it."""
+    text, state = " ".join(text.split()), None
+    for words in (BEFORE, BEHIND):
+        if found := words.search(text):
+            text = text[: found.start()] + text[found.end() :]
+            state = state or next((OFF_STATES[told.lower()] for told in found.groups() if told), None)
+    return text, state
 
 
 def read_summary(text: str, club: str) -> tuple[str, bool | None]:

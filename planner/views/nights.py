@@ -110,7 +110,7 @@ def before_or_after_change(
     seen = f"{plan.digest}{effects.digest}"
     if request.POST.get("seen") != seen:
         told = {"changed": changed_sessions(plan), "stays": stays_told(plan), "plan": plan, "seen": seen}
-        told |= {"effects": effects, "scope": dict(form.fields["scope"].choices)[asked.scope]}
+        told |= {"effects": effects.near_a_match, "scope": dict(form.fields["scope"].choices)[asked.scope]}
         return render(request, "planner/nights/change.html", shown | told)
     change_night(asked=asked, by=request.user, today=today_at(club), was=was, seen=plan.digest)
     text = ngettext("%(count)d session is changed.", "%(count)d sessions are changed.", len(plan.changed))

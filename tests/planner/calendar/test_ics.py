@@ -124,6 +124,16 @@ def test_the_status_says_whether_a_match_is_on(lines, state):
     assert only(KICK_OFF, *lines).state == state
 
 
+def test_a_title_that_says_postponed_comes_before_a_status_that_does_not():
+    found = only(KICK_OFF, "STATUS:CONFIRMED", summary="Postponed: Brackenford v Netherby Cross")
+    assert (found.opponent, found.home, found.state) == ("Netherby Cross", True, "postponed")
+
+
+def test_a_feed_of_ours_is_read_as_any_other():
+    found = only(KICK_OFF, "STATUS:CANCELLED", summary="Match postponed: Netherby Cross (home)")
+    assert (found.opponent, found.home, found.state) == ("Netherby Cross", True, "postponed")
+
+
 def test_a_calendar_sent_to_cancel_cancels_all_in_it():
     (match,) = read(event(KICK_OFF, "STATUS:CONFIRMED"), head=("VERSION:2.0", "METHOD:CANCEL")).entries
     assert match.state == FixtureState.CANCELLED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.fixture_files.summary import read_summary
+from planner.fixture_files.summary import parted, read_summary
 
 
 @pytest.mark.parametrize(
@@ -42,3 +42,23 @@ def test_a_title_tells_opponent_and_place_or_is_taken_whole(text, opponent, home
 
 def test_a_club_of_common_words_only_is_known_by_all_of_them():
     assert read_summary("Rugby Club v Hollin", "Rugby Club") == ("Hollin", True)
+
+
+@pytest.mark.parametrize(
+    ("text", "rest", "state"),
+    [
+        ("Postponed: Brackenford v Hollin", "Brackenford v Hollin", "postponed"),
+        ("POSTPONED - Brackenford v Hollin", "Brackenford v Hollin", "postponed"),
+        ("Brackenford v Hollin (cancelled)", "Brackenford v Hollin", "cancelled"),
+        ("Brackenford v Hollin [Canceled]", "Brackenford v Hollin", "cancelled"),
+        ("Brackenford v Hollin - postponed", "Brackenford v Hollin", "postponed"),
+        ("Match cancelled: Hollin (home)", "Hollin (home)", "cancelled"),
+        ("Match: Hollin (away)", "Hollin (away)", None),
+        ("Game-Hollin v Brackenford", "Game-Hollin v Brackenford", None),
+        ("Postponed", "Postponed", None),
+        ("Postponed:", "Postponed:", None),
+        ("Hollin", "Hollin", None),
+    ],
+)
+def test_a_title_may_say_that_a_match_is_off(text, rest, state):
+    assert parted(text) == (rest, state)
