@@ -27,7 +27,7 @@ from icalendar.timezone import tzp
 
 from planner.fixture_files.found import FoundFile, FoundMatch, Refusal, Refused, Wanted, cut
 from planner.fixture_files.ics_series import MOST_SERIES, occurrences, repeats
-from planner.fixture_files.ics_text import CalendarText, Component, calendars_in
+from planner.fixture_files.ics_text import CalendarText, Component, ContentLine, calendars_in
 from planner.fixture_files.ics_zones import only_this_files_zones
 from planner.fixture_files.summary import is_training, parted, read_summary
 from planner.models import FixtureState
@@ -129,11 +129,21 @@ def event_of(component: Component, floating: dt.tzinfo, names: Collection[str] =
     except Exception as error:  # a parser's last word on broken text has many types and one meaning
         raise Refused(_("it cannot be read: %(error)s") % {"error": str(error)[:100]}) from error
     for name, error in event.errors:
-        raise Refused(_("%(name)s cannot be read: %(error)s") % {"name": name or _("a line"), "error": error[:100]})
+        raise Refused(
+            _("%(name)s cannot be read: %(why)s") % {"name": name or _("a line"), "why": why(lines, name, error)}
+        )
     refuse_start(event)
     for name in (*TIMES, "DTEND"):
         settle_zone(event, name, floating)
     return event
+
+
+def why(lines: Iterable[ContentLine], name: str | None, error: str) -> str:
+    """Of a time, what stands in the file and how it is written; else the parser's own words."""
+    text = next((line.text for line in lines if line.name == name), "")
+    if not text or name not in (*TIMES, "DTEND"):
+        return error[:100]
+    return _("“%(text)s” is no time like 20261031T143000, and no day like 20261031") % {"text": text[:80]}
 
 
 def refuse_start(event: Event) -> None:

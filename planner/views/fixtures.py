@@ -29,6 +29,7 @@ from planner.models import Fixture, FixtureState, Session
 from planner.moved_told import Effects, effects_of
 from planner.moving import Difference, what_if
 from planner.moving_actions import change_match, digest_of
+from planner.season_place import place_in_season
 from planner.views.calendar import calendar_of, chosen_squad
 from planner.views.columns import columns_page, no_day_above_12
 from shared import uploads
@@ -65,7 +66,7 @@ def edit_fixture(request: HttpRequest, club: Club, fixture: int) -> HttpResponse
 
 def fixture_form(request: HttpRequest, club: Club, fixture: Fixture, form: FixtureForm) -> HttpResponse:
     """The form; what it would do to the weeks around the match; and, once that was seen, the save."""
-    shown = {"form": form, "fixture": fixture}
+    shown = {"form": form, "fixture": fixture, "place": place_in_season(fixture) if fixture.pk else None}
     if not form.is_valid() or "again" in request.POST:
         return render(request, "planner/calendar/fixture_form.html", shown)
     change = MatchChange(fixture, form.fields_of_fixture, today_at(club), request.user)

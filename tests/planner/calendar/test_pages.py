@@ -488,6 +488,17 @@ def test_a_match_without_a_time_has_a_day_all_the_same(squad, head, log_in):
     assert (squad.fixtures.get().all_day, squad.fixtures.get().day) == (True, dt.date(2026, 10, 10))
 
 
+def test_a_match_knows_its_week_and_its_days_from_the_matches_around_it(season, squad, head, log_in):
+    season.phases.create(name="Early season", first_day=season.first_day, last_day=dt.date(2026, 10, 31))
+    for day, state in ((3, "planned"), (7, "postponed"), (16, "planned")):
+        f.FixtureFactory(squad=squad, kick_off=dt.datetime(2026, 10, day, 15, tzinfo=f.LONDON), state=state)
+    text = page(log_in(head), "edit_fixture", fixture=f.FixtureFactory(squad=squad).pk)
+    assert (
+        "First fifteen · week 6 of 2026/27 · Early season · 7 days after the match before · 6 days before the next"
+        in text
+    )
+
+
 def test_a_match_is_postponed_on_its_page(squad, head, log_in):
     fixture = f.FixtureFactory(squad=squad)
     client = log_in(head)
@@ -525,7 +536,7 @@ def test_a_file_is_previewed_then_written(season, squad, head, log_in):
     assert Fixture.objects.count() == 0
     text = client.get(answer["Location"]).content.decode()
     assert "Sat 10 Oct 2026 15:00 Netherby Cross (home)" in text
-    assert "DTSTART cannot be read" in text
+    assert "DTSTART cannot be read: “DTSTART:soon” is no time like 20261031T143000, and no day like 20261031" in text
     client.post(answer["Location"])
     assert (Fixture.objects.count(), Upload.objects.count()) == (1, 0)
 
