@@ -55,7 +55,7 @@ def night_form(request: HttpRequest, club: Club, night: TrainingNight) -> HttpRe
     initial = {name: getattr(known, name) for name in GROUND_FIELDS}
     form = NightForm(given, club=club, where=known.where, kit=known.kit, initial=initial)
     plans = plans_in(known.template) or usual_night()
-    slots = SlotRows(given, prefix="slots", initial=rows_of(plans))
+    slots = SlotRows(given, prefix="slots", initial=None if given else rows_of(plans))
     if all([form.is_valid(), slots.is_valid()]):
         try:
             save_night(night=night, slots=slots.plans, by=request.user, **form.cleaned_data)

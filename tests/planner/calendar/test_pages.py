@@ -268,6 +268,14 @@ def test_a_further_night_is_filled_in_as_the_one_before_it_but_for_day_and_time(
         assert 'name="starts" value' not in text
 
 
+def test_a_slot_is_saved_though_the_night_before_has_the_same_one_there_by_now(season, head, log_in):
+    plans = [SlotPlan(10, "Warm-up", rpe=3), SlotPlan(12)]
+    save_night(night=TrainingNight(season=season), slots=plans, by=head, weekday=1, starts=dt.time(19))
+    sent = NIGHT | {"weekday": 3} | slot_rows(*plans)  # a form that was opened before that night was added
+    log_in(head).post(at("new_night", season=season.pk), sent)
+    assert [len(night.template) for night in season.nights.all()] == [2, 2]
+
+
 def test_a_night_with_a_wrong_slot_comes_back_with_words(season, head, log_in):
     answer = log_in(head).post(at("new_night", season=season.pk), NIGHT | slot_rows(SlotPlan(10, rpe=3)))
     assert "A planned slot takes RPE and contact from its drills" in answer.content.decode()
