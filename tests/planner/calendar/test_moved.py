@@ -252,7 +252,7 @@ def test_who_has_seen_something_else_is_shown_the_page_again(cast, head, log_in)
 
 def test_a_change_that_touches_no_day_is_saved_at_once(cast, head, log_in):
     answer = post(log_in(head), cast, "2026-10-10", opponent="Hollin")
-    assert answer["Location"] == address("calendar")
+    assert answer["Location"] == f"{address('calendar')}?squad=firsts"
     assert Fixture.objects.get().opponent == "Hollin"
 
 
