@@ -6,9 +6,11 @@ Paper reads the black of the attributes; on a page the style sheet's colours tak
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 WIDTH, HEIGHT, LINE_AT = 160, 22, 120
@@ -98,12 +100,18 @@ HATCHES = {
 
 
 def kind_words(kind: str) -> str:
+    return words_of_kinds(get_language())[kind]
+
+
+@lru_cache
+def words_of_kinds(_language: str | None) -> dict[str, str]:
+    """In the language that is active. They stand hundreds of times on a page and are looked up once."""
     return {
         "none": _("no contact"),
         "controlled": _("controlled"),
         "set_piece": _("live set piece"),
         "full": _("full contact"),
-    }[kind]
+    }
 
 
 def kind_drawing(kind: str) -> str:
