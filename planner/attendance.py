@@ -70,8 +70,11 @@ def said_span(session: Session, from_time: dt.time | None, until_time: dt.time |
 
 
 def span_of_session(session: Session) -> Span:
-    """Slots should be fetched with it."""
-    return session.starts_at, session.starts_at + dt.timedelta(minutes=sum(s.minutes for s in session.slots.all()))
+    """Its slots, or its length, should be fetched with it."""
+    minutes = getattr(session, "minutes", None)
+    if minutes is None:
+        minutes = sum(slot.minutes for slot in session.slots.all())
+    return session.starts_at, session.starts_at + dt.timedelta(minutes=minutes)
 
 
 def replies_of(sessions: Iterable[Session]) -> dict[Key, Reply]:

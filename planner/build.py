@@ -20,7 +20,7 @@ from planner.building.full_days import FullDays
 from planner.building.house_rules import EVENNESS_WEIGHT, IDLE_WEIGHT
 from planner.building.library import Library, drill_as_run, drill_id, kit_of
 from planner.building.lower_weeks import LowerWeeks
-from planner.building.nights import BEGUN, Nights, Place, dark_in, id_of, players_at, session_id, stations_in
+from planner.building.nights import BEGUN, Nights, Place, dark_in, id_of, session_id
 from planner.building.notes import notes_on
 from planner.building.record import Record
 from planner.building.rows import Rows, rows_of
@@ -29,6 +29,7 @@ from planner.building.wishes import player_id
 from planner.building.wishes_asked import Asked, parted
 from planner.core import problem as core
 from planner.core.words import Words
+from planner.days import Days
 from planner.models import Block, Session, Slot
 from planner.programme import Programme, programme_of, session_name, slot_name
 from shared.core.contact import Level
@@ -134,14 +135,16 @@ def problem_of(
     locks: bool = True,
     keep_past: bool = True,
     as_it_stands: bool = False,
+    days: Days | None = None,
 ) -> BuiltProblem:
     """The block as a planning problem, seen from `today` in the club's zone; without `now`, before anything has begun.
 
     `locks`: locked stations must run. `keep_past`: nights before today stay as they were; otherwise they
     are planned like the rest. `as_it_stands`: hold also the drills that stand in the programme although they
-    are retired or no longer fit, so that the programme itself can be judged.
+    are retired or no longer fit, so that the programme itself can be judged. `days`: where they were fetched already,
+    by `days_to_plan`.
     """
-    rows = rows_of(block)
+    rows = rows_of(block, days)
     parts = Parts.of(rows, Nights.of(rows, today, now, keep_past=keep_past))
     rulings = parts.full_days.lowered(parts.attendance.rulings)
     ran = ran_stations(parts.record, parts.asked)
@@ -156,8 +159,8 @@ def problem_of(
         open_sessions=frozenset(night.pk for night in parts.nights.open),
         begun=frozenset(slot.pk for night in parts.nights.all if night.is_over for slot in night.slots.all()),
         dark={slot.pk: slot_name(night, slot) for night in parts.nights.open for slot in dark_in(night)},
-        programme=programme_of(station for _night, _slot, station in stations_in(parts.nights.all)),
-        fixed_load=parts.record.fixed_load(),
+        programme=programme_of(station for _night, _slot, station in parts.nights.stations(parts.nights.all)),
+        fixed_load=parts.record.fixed_load,
         favoured=parts.asked.favoured,
     )
 
@@ -224,7 +227,7 @@ def assemble(parts: Parts, rulings: Rulings, ran: Ran, *, locks: bool, as_it_sta
         ceilings=ceilings_of(parts, rulings),
         limits=parts.lower.limits,
         targets=tuple(wishes.targets(rows, parts.attendance.coming)),
-        bands=tuple(wishes.bands(rows, nights, parts.attendance, parts.record.fixed_load())),
+        bands=tuple(wishes.bands(rows, nights, parts.attendance, parts.record.fixed_load)),
         evenness=core.Evenness(groups_of(players), EVENNESS_WEIGHT),
         idle_weight=IDLE_WEIGHT,
         locks=(*map(lock_of, ran), *(locked_stations(nights) if locks else ())),
@@ -239,7 +242,7 @@ def ran_stations(record: Record, asked: Asked) -> Ran:
     Where two stood together who are to be kept apart from now on, the station counts as several side by side.
     """
     ran = {}
-    for night, slot, station in stations_in(record.nights.past):
+    for night, slot, station in record.nights.stations(record.nights.past):
         drill, place = record.rows.drills[station.drill_id], record.nights.places[slot.pk]
         length, part = record.length(night, slot), 0
         for minutes, players in record.ran(night, slot, station):
@@ -256,15 +259,15 @@ def lock_of(station: core.Station) -> core.Lock:
 
 
 def locked_stations(nights: Nights) -> Iterator[core.Lock]:
-    for _night, slot, station in stations_in(nights.open):
+    for _night, slot, station in nights.stations(nights.open):
         if station.locked and slot.pk in nights.places:
-            players = tuple(map(player_id, players_at(station)))
+            players = tuple(map(player_id, station.standing))
             yield core.Lock(*nights.places[slot.pk], drill_id(station.drill_id), players)
 
 
 def standing_drills(nights: Nights, *, locked_only: bool) -> set[int]:
     return {
-        station.drill_id for _night, _slot, station in stations_in(nights.open) if station.locked or not locked_only
+        station.drill_id for _night, _slot, station in nights.stations(nights.open) if station.locked or not locked_only
     }
 
 
@@ -347,7 +350,7 @@ def skill_names(rows: Rows) -> dict[str, str]:
 
 def words_for(problem: core.Problem, parts: Parts) -> SheetWords:
     rows, nights = parts.rows, parts.nights
-    drill_of = {station.pk: rows.drills[station.drill_id] for _night, _slot, station in stations_in(nights.past)}
+    drill_of = {station.pk: rows.drills[station.drill_id] for _night, _slot, station in nights.stations(nights.past)}
     ran = {drill.id: str(drill_of[station_of_ran(drill.id)]) for drill in problem.drills if is_ran(drill.id)}
     ladders = {drill.ladder.code: drill.ladder.name for drill in rows.drills.values() if drill.ladder}
     groups = {group: name.lower() for group, name in rows.block.squad.club.names.groups.items()}

@@ -11,9 +11,9 @@ from typing import NamedTuple
 from django.db.models import Value
 from django.urls import reverse
 
-from planner.building.rows import NEAR_A_MATCH
 from planner.calendar_words import EntryWords
 from planner.core.calendar import A_WEEK, Stretch, iso_week, match_distance, monday_of, week_number, weeks_of
+from planner.days import NEAR_A_MATCH
 from planner.models import Fixture, FixtureState, Season, Session
 from shared.models import Club
 from squads.models import Squad

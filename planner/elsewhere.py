@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from planner.core.record import Source
 from planner.core.totals import Stretch
-from planner.days import Days
+from planner.days import Days, declared_between
 from planner.record_models import Declared
 from shared.core.contact import Kind, Level
 from squads.core.eligibility import ceiling
@@ -18,11 +18,14 @@ ELSEWHERE = 0  # the key of no session
 
 
 def declared_on(days: Days) -> dict[int, list[Stretch]]:
-    """By player, in one query. It counts whatever somebody decided; above a decision it is in spite of it."""
+    """By player, in one query at most. It counts whatever somebody decided; above a decision it is in spite of it."""
     found: dict[int, list[Stretch]] = defaultdict(list)
-    rows = Declared.objects.filter(player__in=days.players).counting().of_members()
-    for row in rows.between(days.first, days.last):
-        found[row.player_id].append(stretch_of(row, decided_level(days, row.player_id, row.day)))
+    rows = days.declared
+    if rows is None:
+        rows = declared_between(days.squad, days.first, days.last).filter(player__in=days.players)
+    for row in rows:
+        if row.player_id in days.players:
+            found[row.player_id].append(stretch_of(row, decided_level(days, row.player_id, row.day)))
     return found
 
 

@@ -11,6 +11,7 @@ from django.db.models import F, Q
 from django.db.models.functions import Coalesce
 from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
@@ -296,6 +297,11 @@ class Station(models.Model):
     @property
     def letter(self) -> str:
         return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[self.order % 26]
+
+    @cached_property
+    def standing(self) -> tuple[int, ...]:
+        """Keys of the players who stand here, in the order of positions; `fetch_programme` fetches those of many."""
+        return tuple(place.player_id for place in self.places.all())
 
 
 class Place(models.Model):

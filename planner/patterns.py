@@ -157,7 +157,7 @@ def touch_minutes(days: Days, monday: dt.date) -> int:
         for slot in night.slots.all():
             for station in slot.stations.all():
                 if station.drill.rung == TOUCH:
-                    found.update({place.player_id: slot.minutes for place in station.places.all()})
+                    found.update(dict.fromkeys(station.standing, slot.minutes))
     return max(found.values(), default=0)
 
 
@@ -233,7 +233,8 @@ class WeekBox:
 
 def box_of(days: Days, week: WeekTotals, today: dt.date) -> WeekBox:
     """`days` should hold the week before."""
-    row = WeekPattern.objects.filter(squad=days.squad, monday=week.monday).select_related("put_by").first()
+    on = WeekPattern.objects.filter(squad=days.squad, monday=week.monday).select_related("put_by")
+    row = on.first() if week.pattern else None
     is_past = week.sunday < today
     proposal = None if row or is_past else proposals_for(days.squad, [week.monday]).get(week.monday)
     cautions = too_steep(days, week, row)

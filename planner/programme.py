@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
+from django.db.models import Model, QuerySet
 from django.utils.formats import date_format
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from drills.models import Drill
 from planner.models import Block, Place, Session, SessionQuerySet, Slot, Station
@@ -98,6 +100,38 @@ class Programme:
         return cls(tuple(StationState(**row | {"players": tuple(row["players"])}) for row in rows))
 
 
+def fetch_programme(
+    sessions: Collection[Session], stations: QuerySet[Station], places: QuerySet[Place] | None = None
+) -> None:
+    """Hang slots, stations and who stands there on these sessions; in three queries.
+
+    Not by `prefetch_related`, which makes a query set for each of hundreds of slots. Of each player comes his key
+    alone: as rows of `Place` thousands of them take ten times as long.
+    """
+    slots = list(Slot.objects.filter(session__in=[session.pk for session in sessions]))
+    stations = list(stations.filter(slot__in=[slot.pk for slot in slots]))
+    hang(sessions, "slots", slots, "session")
+    hang(slots, "stations", stations, "slot")
+    at: dict[int, list[int]] = defaultdict(list)
+    places = (Place.objects.all() if places is None else places).filter(slot__in={each.slot_id for each in stations})
+    for station, player in places.values_list("station", "player"):
+        at[station].append(player)
+    for station in stations:
+        station.standing = tuple(at[station.pk])
+
+
+def hang(parents: Iterable[Model], name: str, children: Iterable[Model], parent: str) -> None:
+    """As prefetched: each child on the one that it belongs to, and the other way round."""
+    found: dict[int, list[Model]] = {}
+    for each in parents:
+        each._prefetched_objects_cache = {name: found.setdefault(each.pk, [])}
+    by_key = {each.pk: each for each in parents}
+    for child in children:
+        key = getattr(child, f"{parent}_id")
+        setattr(child, parent, by_key[key])
+        found[key].append(child)
+
+
 def standing_in(block: Block) -> Programme:
     """What stands in the block now, in two queries."""
     stations = Station.objects.filter(slot__session__in=sessions_of(block))
@@ -121,7 +155,7 @@ def programme_of(stations: Iterable[Station]) -> Programme:
                 version=station.drill_version,
                 coach=station.coach,
                 locked=station.locked,
-                players=tuple(sorted(place.player_id for place in station.places.all())),
+                players=tuple(sorted(station.standing)),
             )
             for station in stations
         )
@@ -199,7 +233,13 @@ class Names:
 
 
 def session_name(session: Session) -> str:
-    return date_format(session.day, "D j M")
+    return day_name(session.day, get_language())
+
+
+@lru_cache(maxsize=4096)
+def day_name(day: dt.date, _language: str | None) -> str:
+    """In the language that is active; looked up once, since a problem names each of its slots."""
+    return date_format(day, "D j M")
 
 
 def slot_name(session: Session, slot: Slot) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
@@ -57,6 +57,15 @@ class Records:
         counts = Q(Exists(his.filter(line=OuterRef("pk"))), account__replaced_by__isnull=True)
         lines = lines_of(sessions, his).filter(~Q(account__session__in=closed) | counts)
         return cls(told_in(lines), closed)
+
+    def of_sessions(self, keys: Collection[int]) -> Records:
+        """Of some of the nights."""
+        told = {key: told for key, told in self.told.items() if key in keys}
+        return Records(told, self.confirmed & frozenset(keys))
+
+    def named(self, session: int) -> set[int]:
+        """Players of whom some account of the night tells, one that was replaced too."""
+        return {player for each in self.told.get(session, ()) for player in each.block.players}
 
     def is_confirmed(self, session: Session) -> bool:
         return session.pk in self.confirmed
@@ -141,7 +150,7 @@ def planned_at(slot: Slot, station: Station) -> core.Planned:
         slot.minutes,
         drill.rung,
         drill.contact_share,
-        tuple(place.player_id for place in station.places.all()),
+        station.standing,
     )
 
 

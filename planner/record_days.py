@@ -202,7 +202,7 @@ def open_nights(squad: Squad, first: dt.date, last: dt.date) -> Any:
 
 def blocks_on(days: Days, session: Session) -> list[core.Block]:
     """The spots of a night as they count now, with who was there."""
-    levels = levels_of((player.pk, days.ceiling(player, session)) for player in days.players.values())
+    levels = levels_of(days.ceilings(session).items())
     return days.records.blocks(session, field_of(session, levels, days.words))
 
 

@@ -8,23 +8,21 @@ stretch by stretch; a test holds the two together. Of confirmed nights the kept 
 from __future__ import annotations
 
 import datetime as dt
-from collections import OrderedDict, defaultdict
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections import Counter, OrderedDict, defaultdict
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from threading import Lock
 from typing import TypeVar
 
-from django.db.models import Count, F, IntegerField, Sum, prefetch_related_objects
-from django.db.models.functions import Cast
+from django.db.models import Q, Sum
 
 from drills.models import DrillSkill
 from planner.attendance import Words, words_of
 from planner.building.patterns import patterns_on
-from planner.building.rows import NEAR_A_MATCH, by_player
 from planner.core.totals import LIMITED, Limit, Room, WeekLimits, monday_of, room, worst
-from planner.days import Days, rules_until
+from planner.days import NEAR_A_MATCH, Days, by_player, declared_between, rules_until
 from planner.elsewhere import declared_on
-from planner.models import Fixture, FixtureState, Place, Session, Station
+from planner.models import Fixture, FixtureState, Place, Session, Slot
 from planner.record_days import KINDS
 from planner.record_models import Confirmation, PlayerDay
 from planner.totals import LOOK_BACK, limits_of
@@ -78,6 +76,7 @@ class WeekFigures:
 
 
 SeasonFigures = Mapping[dt.date, WeekFigures]  # by the Monday of each week
+WhoMay = tuple[Set[int], Set[int]]  # who may take part in a kind of contact on a night, and who is there but may not
 
 
 T = TypeVar("T")
@@ -107,15 +106,19 @@ KEPT = Kept(room=256)
 
 
 def figures_of(
-    squad: Squad, mondays: Sequence[dt.date], sessions: Sequence[Session], fixtures: Iterable[Fixture]
+    squad: Squad,
+    mondays: Sequence[dt.date],
+    sessions: Sequence[Session],
+    fixtures: Iterable[Fixture],
+    end: str | None,
 ) -> SeasonFigures:
     """As the database holds them now; counted anew only after something has changed.
 
-    `sessions` are those of these weeks, and `fixtures` those of two weeks more on either side. Any change of a drill,
-    a programme, a player, a reply, an absence, a clearance, a rule or a pattern goes through a verb that adds to the
-    club's audit chain, whose end is read first: so what is kept is never older than what it is kept under.
+    `sessions` are those of these weeks with their length, and `fixtures` those of two weeks more on either side. Any
+    change of a drill, a programme, a player, a reply, an absence, a clearance, a rule or a pattern goes through a verb
+    that adds to the club's audit chain. Its `end` is read before anything else (`audit_end`), so that what is kept is
+    never older than what it is kept under.
     """
-    end = audit_end(squad)
     versions = tuple((each.pk, each.day, each.cancelled, each.plan_version) for each in sessions)
     matches = tuple(sorted({each.day for each in fixtures if each.state == FixtureState.PLANNED}))
     key = (squad.pk, tuple(mondays), matches, end, versions)
@@ -135,24 +138,74 @@ def counted(
     `matches` are the days of those that put a load on a week.
     """
     nights = [session for session in sessions if not session.cancelled]
-    prefetch_related_objects(nights, "slots")
     days = days_of(squad, mondays[0], mondays[-1] + LOOK_BACK, nights, matches)
-    contact, families = Contact.of(days, nights), family_minutes(nights)
+    contents = list(contents_of(nights))
+    contact, families = Contact.of(days, nights, contents), family_minutes(contents)
     return {monday: contact.week(monday, families.get(monday, {})) for monday in mondays}
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What stands in a slot: a station with its players, or content for everyone (`players` None, no `drill`)."""
+
+    night: Session
+    slot: int
+    minutes: int
+    kind: Kind
+    share: int
+    drill: int | None
+    players: Sequence[int] | None
+
+    @property
+    def hundredths(self) -> int:
+        """Of a minute that whoever takes part spends in contact."""
+        return 0 if self.kind is Kind.NONE else self.minutes * self.share
+
+
+def contents_of(nights: Iterable[Session]) -> list[Content]:
+    """What stands in the slots of these nights, in two queries: rows as plain values, thousands of them in a season."""
+    by_key = {night.pk: night for night in nights}
+    at: dict[int, list[int]] = defaultdict(list)
+    placed = Place.objects.filter(slot__session__in=by_key, slot__title="").order_by()
+    for station, player in placed.values_list("station", "player"):
+        at[station].append(player)
+    stations, for_all = [], {}
+    slots = Slot.objects.filter(Q(title="") | Q(contact_share__gt=0), session__in=by_key).order_by()
+    for session, slot, minutes, title, kind, of_all, station, drill, rung, share in slots.values_list(*OF_SLOTS):
+        if title:
+            for_all[slot] = Content(by_key[session], slot, minutes, Kind(kind), of_all, None, None)
+        elif station:
+            stations.append(Content(by_key[session], slot, minutes, kind_of(rung), share, drill, at[station]))
+    return [*stations, *for_all.values()]
+
+
+OF_SLOTS = (
+    "session",
+    "pk",
+    "minutes",
+    "title",
+    "kind",
+    "contact_share",
+    "stations",
+    "stations__drill",
+    "stations__drill__rung",
+    "stations__drill__contact_share",
+)
 
 
 @dataclass
 class Contact:
-    """Hundredths of a minute of each player and kind, by week, counted as far as he may take part on the night."""
+    """Hundredths of a minute of each kind and player, by week, counted as far as he may take part on the night."""
 
     days: Days
-    sums: dict[dt.date, dict[tuple[int, Kind], int]] = field(default_factory=lambda: defaultdict(_zeros))
+    sums: dict[dt.date, dict[Kind, Counter[int]]] = field(default_factory=lambda: defaultdict(_zeros))
     above: dict[dt.date, set[int]] = field(default_factory=lambda: defaultdict(set))
     full_days: dict[dt.date, dict[int, set[dt.date]]] = field(default_factory=lambda: defaultdict(_sets))
     near: dict[dt.date, Days] = field(default_factory=dict)
+    known: dict[tuple[int, Kind], WhoMay] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, days: Days, nights: Sequence[Session]) -> Contact:
+    def of(cls, days: Days, nights: Sequence[Session], contents: Iterable[Content]) -> Contact:
         closed = confirmed_among(nights)
         ran = list(days_that_ran(days, {night.day for night in closed}))
         found = cls(replace(days, words=days.words | who_came(closed, ran)))
@@ -162,36 +215,39 @@ class Contact:
                 if much := getattr(row, name):
                     found.book_what_ran(row.player_id, on_day[row.day], kind, much)
         closed_keys = {night.pk for night in closed}
-        by_key = {night.pk: night for night in nights if night.pk not in closed_keys}
-        levels = {key: found.levels(night) for key, night in by_key.items()}
-        for player, key, rung, much in placed(by_key):
-            found.book(player, by_key[key], levels[key], kind_of(rung), much, is_placed=True)
-        for night, kind, much in fixed(by_key.values()):
-            for player in found.days.players:
-                found.book(player, night, levels[night.pk], kind, much, is_placed=False)
+        for content in contents:
+            if content.hundredths and content.night.pk not in closed_keys:
+                found.book(content)
         found.book_declared()
         return found
 
-    def levels(self, night: Session) -> dict[int, Level]:
-        """How much each player may do on it, by his key; whoever is not in the squad stands in none."""
-        found = self.around(monday_of(night.day)).ceilings(night)
-        return {player: ceiling.level for player, ceiling in found.items()}
+    def who_may(self, night: Session, kind: Kind) -> WhoMay:
+        """Whoever is not in the squad, or away, is in neither."""
+        if (key := (night.pk, kind)) not in self.known:
+            found = self.around(monday_of(night.day)).ceilings(night)
+            here = {player: each.level for player, each in found.items() if each.level is not Level.ABSENT}
+            may = {player for player, level in here.items() if level.allows(kind)}
+            self.known[key] = may, here.keys() - may
+        return self.known[key]
 
-    def book(
-        self, player: int, night: Session, levels: Mapping[int, Level], kind: Kind, much: int, *, is_placed: bool
-    ) -> None:
-        monday, level = monday_of(night.day), levels.get(player, Level.ABSENT)
-        if level.allows(kind):
-            self.sums[monday][player, kind] += much
-            if kind is Kind.FULL:
+    def book(self, content: Content) -> None:
+        """What is planned, of those who may take part."""
+        night, kind, much = content.night, content.kind, content.hundredths
+        monday, (may, may_not) = monday_of(night.day), self.who_may(night, kind)
+        taking_part = may if content.players is None else may.intersection(content.players)
+        his = self.sums[monday][kind]
+        for player in taking_part:
+            his[player] += much
+        if kind is Kind.FULL:
+            for player in taking_part:
                 self.full_days[monday][player].add(night.day)
-        elif is_placed and level is not Level.ABSENT:
-            self.above[monday].add(player)
+        if content.players is not None:
+            self.above[monday] |= may_not.intersection(content.players)
 
     def book_what_ran(self, player: int, night: Session, kind: Kind, much: int) -> None:
         """Of a confirmed night, as its record says, in spite of a status too."""
         monday, who = monday_of(night.day), self.days.players.get(player)
-        self.sums[monday][player, kind] += much
+        self.sums[monday][kind][player] += much
         if kind is Kind.FULL:
             self.full_days[monday][player].add(night.day)
         if who and not self.around(monday).ceiling(who, night).level.allows(kind):
@@ -202,7 +258,7 @@ class Contact:
         for player, stretches in declared_on(self.days).items():
             for each in stretches:
                 monday = monday_of(each.day)
-                self.sums[monday][player, each.kind] += each.counted
+                self.sums[monday][each.kind][player] += each.counted
                 if each.counted and each.kind is Kind.FULL:
                     self.full_days[monday][player].add(each.day)
                 if each.is_not_allowed:
@@ -217,9 +273,7 @@ class Contact:
 
     def week(self, monday: dt.date, families: Mapping[str, float]) -> WeekFigures:
         limits = self.limits(monday)
-        most: dict[Kind, int] = defaultdict(int)
-        for (_player, kind), much in self.sums[monday].items():
-            most[kind] = max(most[kind], much)
+        most = {kind: max(self.sums[monday][kind].values(), default=0) for kind in LIMITED}
         return WeekFigures(
             monday,
             tuple(Most(kind, most[kind], limits.by_kind.get(kind), limits.near_percent) for kind in LIMITED),
@@ -236,8 +290,8 @@ class Contact:
         return pattern.lowered(limits) if pattern else limits
 
 
-def _zeros() -> dict[tuple[int, Kind], int]:
-    return defaultdict(int)
+def _zeros() -> dict[Kind, Counter[int]]:
+    return defaultdict(Counter)
 
 
 def _sets() -> dict[int, set[dt.date]]:
@@ -264,6 +318,7 @@ def days_of(squad: Squad, first: dt.date, last: dt.date, nights: Sequence[Sessio
         list(matches),
         words_of(nights),
         patterns_on(squad, first, last),
+        declared=list(declared_between(squad, first, last)),
     )
 
 
@@ -285,52 +340,26 @@ def who_came(closed: Iterable[Session], ran: Iterable[PlayerDay]) -> Words:
     return {(player, night.pk): Word(True) for night in closed for player in by_day[night.day]}
 
 
-def placed(nights: Collection[int]) -> Iterator[tuple[int, int, str, int]]:
-    """Player, key of the night, rung, and his hundredths of a minute in contact at stations."""
-    at_work = Place.objects.filter(slot__session__in=nights, slot__title="", station__drill__contact_share__gt=0)
-    grouped = at_work.order_by().values_list("player", "slot__session", "station__drill__rung")
-    rows = grouped.annotate(much=hundredths("slot__minutes", "station__drill__contact_share"))
-    return (row for row in rows if kind_of(row[2]) is not Kind.NONE)
-
-
-def fixed(nights: Iterable[Session]) -> Iterator[tuple[Session, Kind, int]]:
-    """The hundredths of a minute of contact in content for everyone."""
-    for night in nights:
-        for slot in night.slots.all():
-            if not slot.is_planned and slot.contact_share and slot.kind != Kind.NONE:
-                yield night, Kind(slot.kind), slot.minutes * slot.contact_share
-
-
-def hundredths(minutes: str, share: str) -> Sum:
-    """As whole numbers of four bytes: in two bytes PostgreSQL would refuse a slot of six hours."""
-    return Sum(Cast(minutes, IntegerField()) * F(share))
-
-
-def family_minutes(nights: Iterable[Session]) -> dict[dt.date, dict[str, float]]:
+def family_minutes(contents: Iterable[Content]) -> dict[dt.date, dict[str, float]]:
     """Minutes of each skill family by week, out of the planned time of the squad.
 
     Stations side by side share the minutes of their slot by how many players stand at each, and a drill shares them
     among its skills. So the families of a week add up to the minutes of its planned slots.
     """
-    rows = list(
-        Station.objects.filter(slot__session__in=[night.pk for night in nights], slot__title="")
-        .order_by()
-        .values_list("slot", "slot__session__day", "slot__minutes", "drill")
-        .annotate(Count("places"))
-    )
-    shares = family_shares({row[3] for row in rows})
-    standing: dict[int, list[tuple[dt.date, int, int, int]]] = defaultdict(list)
-    for slot, *station in rows:
-        standing[slot].append(tuple(station))
+    standing: dict[int, list[Content]] = defaultdict(list)
+    for content in contents:
+        if content.drill is not None:
+            standing[content.slot].append(content)
+    shares = family_shares({each.drill for stations in standing.values() for each in stations})
     found: dict[dt.date, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for stations in standing.values():
-        players = sum(station[3] for station in stations)
-        for day, minutes, drill, here in stations:
-            part = minutes * (here / players if players else 1 / len(stations))
+        players = sum(len(each.players) for each in stations)
+        for each in stations:
+            part = each.minutes * (len(each.players) / players if players else 1 / len(stations))
             if not part:
                 continue
-            for family, share in shares[drill].items():
-                found[monday_of(day)][family] += part * share / 100
+            for family, share in shares[each.drill].items():
+                found[monday_of(each.night.day)][family] += part * share / 100
     return found
 
 

@@ -27,9 +27,11 @@ class SeasonPage:
     figures: SeasonFigures
 
     @classmethod
-    def of(cls, calendar: SquadCalendar) -> SeasonPage:
+    def of(cls, calendar: SquadCalendar, end: str | None) -> SeasonPage:
+        """`end` of the club's audit chain, as `figures_of` asks for it."""
         weeks = calendar.weeks()
-        figures = figures_of(calendar.squad, [week.monday for week in weeks], calendar.sessions, calendar.fixtures)
+        mondays = [week.monday for week in weeks]
+        figures = figures_of(calendar.squad, mondays, calendar.sessions, calendar.fixtures, end)
         return cls(calendar, weeks, figures)
 
     def rows(self, *, with_contact: bool) -> SafeString:

@@ -252,7 +252,7 @@ def slot_line(
     slot: Slot, starts: dt.datetime, here: list[Player], stands: dict[int, Stands], told: Told | None = None
 ) -> SlotLine:
     stations = list(slot.stations.all())
-    placed = {place.player_id for station in stations for place in station.places.all()}
+    placed = {player for station in stations for player in station.standing}
     known = {player.pk: player for player in here}
     aside = (player for player in here if slot.title and not stands[player.pk].level.allows(Kind(slot.kind)))
     return SlotLine(
@@ -271,8 +271,7 @@ def station_line(
     station: Station, here: dict[int, Player], stands: dict[int, Stands], told: Told | None = None
 ) -> StationLine:
     """Who is away by now is left off; the others stand in squad order."""
-    placed = {place.player_id for place in station.places.all()}
-    players = [player for key, player in here.items() if key in placed]
+    players = [player for key, player in here.items() if key in station.standing]
     names = tuple(name_of(player, stands) for player in players)
     stand = told and told.stand_at(station.slot_id, station.drill_id)
     if stand is None:
@@ -314,7 +313,7 @@ def kit_of(slots: Iterable[Slot]) -> Iterator[str]:
     for slot in slots:
         together: Counter[str] = Counter()
         for station in slot.stations.all():
-            together.update(station.drill.kit_for(len(station.places.all())))
+            together.update(station.drill.kit_for(len(station.standing)))
         most |= together
     return (words.pieces(item, count) for item, count in sorted(most.items()) if count)
 

@@ -139,8 +139,7 @@ def week_totals(days: Days, monday: dt.date, by_player: Mapping[int, list[Stretc
 
 
 def belongs(player: Player, monday: dt.date) -> bool:
-    has_joined = player.joined is None or player.joined <= monday + LOOK_BACK
-    return has_joined and (player.left is None or player.left >= monday)
+    return player.is_in_squad(monday, monday + LOOK_BACK)
 
 
 def limits_of(rules: Iterable[ContactRules]) -> WeekLimits:

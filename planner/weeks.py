@@ -15,20 +15,22 @@ from django.utils.translation import ngettext
 from planner.attendance import clock_words, misses
 from planner.build import key_of, problem_of, session_id
 from planner.building.nights import dark_in
+from planner.building.rows import days_to_plan
 from planner.core.tally import PlayerTally, SkillTally
-from planner.core.totals import LIMITED, Limit, PlayerWeek, Room, Stretch
+from planner.core.totals import LIMITED, Figure, Limit, PlayerWeek, Room
 from planner.core.words import listed
 from planner.days import Days
 from planner.light import Light, light_of
 from planner.models import Block, Session, Slot, Station
 from planner.overview import Overview
 from planner.programme import session_name, slot_name
-from planner.totals import LOOK_BACK, WEEK, PlayerLine, Totals, WeekTotals, stretches_of, totals_from
+from planner.totals import LOOK_BACK, WEEK, PlayerLine, Totals, WeekTotals, totals_from
 from shared.core.contact import Kind, Level
 from squads.core.eligibility import Ceiling, Word
 from squads.models import Player, Squad
 
 SHOWN_SKILLS = 3
+LONGEST_BLOCK = dt.timedelta(weeks=52)  # by a constraint of the database
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,24 +330,35 @@ class Week:
         return names
 
     def _contact_lines(self, session: Session) -> Iterator[ContactLine]:
-        tonight: Counter[tuple[int, Kind]] = Counter()
-        for stretch in self._stretches:
-            if stretch.session == session.pk:
-                tonight[stretch.player, stretch.kind] += stretch.counted
         for kind in LIMITED:
-            figures = [line.week.figure(kind) for line in self.contact.lines]
-            most = max(figures, key=lambda figure: figure.hundredths, default=None)
+            most, tonight = self._most_of_week[kind], self._most_tonight[session.pk, kind]
             yield ContactLine(
                 kind,
-                max((much for (_player, of), much in tonight.items() if of is kind), default=0) / 100,
+                tonight / 100,
                 most.minutes if most else 0,
                 self.contact.limits.by_kind.get(kind),
                 most.against_limit if most else Room.FINE,
             )
 
     @cached_property
-    def _stretches(self) -> list[Stretch]:
-        return list(stretches_of(self.days))
+    def _most_of_week(self) -> dict[Kind, Figure | None]:
+        """The figure of the player who has most of a kind; None without players."""
+        weeks = [line.week for line in self.contact.lines]
+        return {
+            kind: max((week.figure(kind) for week in weeks), key=lambda figure: figure.hundredths, default=None)
+            for kind in LIMITED
+        }
+
+    @cached_property
+    def _most_tonight(self) -> Counter[tuple[int, Kind]]:
+        """By session and kind the hundredths of the player who has most that night."""
+        most: Counter[tuple[int, Kind]] = Counter()
+        for stretches in self.contact.by_player.values():
+            his: Counter[tuple[int, Kind]] = Counter()
+            for stretch in stretches:
+                his[stretch.session, stretch.kind] += stretch.counted
+            most |= his
+        return most
 
     @staticmethod
     def _breaches(session: Session, overview: Overview | None) -> Iterator[str]:
@@ -400,7 +413,7 @@ def slot_line(slot: Slot, starts: dt.datetime, names: dict[int, Name], **state: 
 
 
 def station_line(station: Station, names: dict[int, Name], gone: set[int]) -> StationLine:
-    players = [place.player_id for place in station.places.all()]
+    players = station.standing
     missing = tuple(names[key] for key in players if key in gone)
     return StationLine(station, tuple(names[key] for key in players), missing)
 
@@ -413,14 +426,16 @@ def week_of(
     The days of the week before come with it, so that steps can be told. Without being `judged` the week is taken
     apart from its block: quicker, and nothing is said of rules, load and skills.
     """
-    days = Days.of(squad, monday - WEEK, monday + LOOK_BACK)
-    blocks = tuple(blocks_in(squad, monday, monday + LOOK_BACK)) if judged else ()
-    built = [problem_of(block, today=today, now=now, as_it_stands=True) for block in blocks]
+    first, last = monday - WEEK, monday + LOOK_BACK
+    blocks = tuple(blocks_in(squad, monday, last)) if judged else ()
+    whole = days_to_plan(blocks, first, last) if blocks else Days.of(squad, first, last)
+    days = whole.cut(first, last)
+    built = [problem_of(block, today=today, now=now, as_it_stands=True, days=whole) for block in blocks]
     overviews = tuple(Overview(each, each.programme) for each in built)
     return Week(squad, monday, today, days, totals_from(days, monday, 1, today), overviews, blocks, now)
 
 
 def blocks_in(squad: Squad, first: dt.date, last: dt.date) -> Iterator[Block]:
     """Blocks that hold one of these days, the latest first."""
-    begun = Block.objects.filter(squad=squad, first_day__lte=last).select_related("squad__club")
+    begun = squad.blocks.filter(first_day__lte=last, first_day__gt=first - LONGEST_BLOCK)
     return (block for block in begun if block.last_day >= first)

@@ -131,6 +131,10 @@ class Player(models.Model):
     def roles(self) -> frozenset[str]:
         return roles_of(self.positions)
 
+    def is_in_squad(self, first: dt.date, last: dt.date) -> bool:
+        """On at least one day from first to last, as `in_squad_on` finds many."""
+        return (self.joined is None or self.joined <= last) and (self.left is None or self.left >= first)
+
     @property
     def sheet_name(self) -> str:
         """The name as it may stand on paper in the mud: minors by first name and initial."""

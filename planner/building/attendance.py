@@ -6,11 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from planner.attendance import Words, slots_missed
 from planner.building.nights import Nights
-from planner.building.rows import Rows
 from planner.core.calendar import monday_of
 from planner.core.pattern import Pattern, lower_of
 from planner.models import Session, Slot
@@ -18,6 +17,9 @@ from shared.core.contact import Level
 from squads.core.eligibility import Away, Ceiling, Decision, ceiling
 from squads.models import Absence, Clearance, ContactRules, Player
 from squads.return_models import ReturnEntry, courses_of
+
+if TYPE_CHECKING:
+    from planner.building.rows import Rows
 
 Rulings = Mapping[tuple[int, int], Ceiling]  # by the keys of player and session
 
@@ -56,11 +58,11 @@ class Attendance:
     def players(self) -> list[Player]:
         """Who can come at least once, and who stands on an open night although he cannot."""
         placed = {
-            place.player_id
+            player
             for night in self.nights.open
             for slot in night.slots.all()
             for station in slot.stations.all()
-            for place in station.places.all()
+            for player in station.standing
         }
         return [
             player
@@ -100,13 +102,14 @@ def rulings_on(rows: Circumstances, players: Mapping[int, Player], session: Sess
 
 def has_his_own(rows: Circumstances, key: int, player: Player, night: int, day: dt.date) -> bool:
     """Whether anything but the night itself, its matches, rules and pattern, could set his ceiling."""
+    absences = rows.absences[key]
     return bool(
         (key, night) in rows.words
         or rows.clearances[key]
         or rows.returns[key]
         or (player.joined is not None and day < player.joined)
         or (player.left is not None and day > player.left)
-        or any(each.first_day <= day <= each.last_day for each in rows.absences[key])
+        or (absences and any(each.first_day <= day <= each.last_day for each in absences))
     )
 
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import copy
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from itertools import chain
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from planner.core.calendar import at_wall_time
 from planner.models import Session, Slot, Station
@@ -20,6 +21,8 @@ from planner.swap_models import Swap
 if TYPE_CHECKING:
     from planner.building.rows import Rows
 
+T = TypeVar("T")
+Standing = tuple[Session, Slot, Station]
 Place = tuple[str, int]  # a slot in a problem: id of the session, number of the slot among the planned ones
 
 
@@ -98,6 +101,8 @@ class Nights:
     first_day: dt.date
     today: dt.date
     keep_past: bool = True
+    _slots: dict[str, list[Slot]] = field(default_factory=dict, repr=False, compare=False)
+    _stations: dict[str, list[Standing]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, rows: Rows, today: dt.date, now: dt.datetime | None, *, keep_past: bool) -> Nights:
@@ -127,6 +132,14 @@ class Nights:
         return (day - self.first_day).days // 7
 
     def slots(self, night: Session) -> list[Slot]:
+        """Those of a night of these that are in the problem."""
+        return kept_for(night, self._slots, self._slots_in)
+
+    def stations(self, nights: Iterable[Session]) -> Iterator[Standing]:
+        """All that stand on some nights."""
+        return chain.from_iterable(kept_for(night, self._stations, stations_on) for night in nights)
+
+    def _slots_in(self, night: Session) -> list[Slot]:
         planned = [slot for slot in night.slots.all() if slot.is_planned]
         if self.is_past(night):
             return [slot for slot in planned if slot.stations.all()]
@@ -152,12 +165,16 @@ class Nights:
         return {slot.pk: (id_of(night), number) for night in self.used for number, slot in enumerate(self.slots(night))}
 
 
-def stations_in(nights: Iterable[Session]) -> Iterator[tuple[Session, Slot, Station]]:
-    for night in nights:
-        for slot in night.slots.all():
-            for station in slot.stations.all():
-                yield night, slot, station
+def kept_for(night: Session, kept: dict[str, list[T]], find: Callable[[Session], list[T]]) -> list[T]:
+    """A problem asks for the same rows many times, and each time Django makes a manager for them."""
+    if (key := id_of(night)) not in kept:
+        kept[key] = find(night)
+    return kept[key]
 
 
-def players_at(station: Station) -> list[int]:
-    return [place.player_id for place in station.places.all()]
+def stations_on(night: Session) -> list[Standing]:
+    return [(night, slot, station) for slot in night.slots.all() for station in slot.stations.all()]
+
+
+def stations_in(nights: Iterable[Session]) -> Iterator[Standing]:
+    return chain.from_iterable(map(stations_on, nights))

@@ -11,11 +11,12 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from planner.building import library
 from planner.building.attendance import Attendance
 from planner.building.full_days import Spent
-from planner.building.nights import Nights, players_at, stations_in
+from planner.building.nights import Nights
 from planner.building.rows import Rows
 from planner.core import problem as core
 from planner.core.record import Block, Source, Took, taken
@@ -43,11 +44,14 @@ class Record:
     attendance: Attendance
     _blocks: dict[int, list[Block]] = field(default_factory=dict, repr=False, compare=False)
 
-    def contact(self) -> Iterator[Contact]:
-        yield from self._of_told_nights()
-        yield from self._of_fixed_content()
-        yield from self._of_past_stations()
-        yield from self._of_elsewhere()
+    @cached_property
+    def contact(self) -> list[Contact]:
+        return [
+            *self._of_told_nights(),
+            *self._of_fixed_content(),
+            *self._of_past_stations(),
+            *self._of_elsewhere(),
+        ]
 
     def is_told(self, night: Session) -> bool:
         """Of what is under way the plan counts until it is over."""
@@ -85,7 +89,8 @@ class Record:
                         yield Contact(player.pk, self.nights.week(night), night.day, kind, minutes)
 
     def _of_past_stations(self) -> Iterator[Contact]:
-        for night, slot, station in stations_in(night for night in self.nights.past if not self.is_told(night)):
+        planned = (night for night in self.nights.past if not self.is_told(night))
+        for night, slot, station in self.nights.stations(planned):
             drill = self.rows.drills[station.drill_id]
             if drill.kind is Kind.NONE:
                 continue
@@ -103,7 +108,7 @@ class Record:
     def accrued(self, lowered: Mapping[tuple[int, core.Contact], Lowered]) -> dict[int, tuple[core.Accrued, ...]]:
         """Minutes spent, and beside them those by which a week's limit is lower than the others'."""
         total: dict[tuple[int, int, Kind], float] = defaultdict(float)
-        for spent in self.contact():
+        for spent in self.contact:
             total[spent.player, spent.week, spent.kind] += spent.minutes
         for (week, kind), low in lowered.items():
             for player in self.attendance.players:
@@ -115,12 +120,12 @@ class Record:
 
     def standing_full_days(self) -> frozenset[dt.date]:
         """Days ahead on which full contact stands."""
-        stations = stations_in(self.nights.open)
+        stations = self.nights.stations(self.nights.open)
         return frozenset(n.day for n, _slot, s in stations if self.rows.drills[s.drill_id].kind is Kind.FULL)
 
     def full_days(self) -> Spent:
         days: dict[tuple[int, int], set[dt.date]] = defaultdict(set)
-        for spent in self.contact():
+        for spent in self.contact:
             if spent.kind is Kind.FULL:
                 days[spent.player, spent.week].add(spent.day)
         return days
@@ -134,7 +139,7 @@ class Record:
                 drill = self.rows.drills[key]
                 if rung := library.rung_of(drill, steps):
                     found[player].append(core.Done(drill.ladder.code, rung, night.day, minutes))
-        for night, slot, station in stations_in(night for night in nights if not self.is_told(night)):
+        for night, slot, station in self.nights.stations(night for night in nights if not self.is_told(night)):
             drill = self.rows.drills[station.drill_id]
             if rung := library.rung_of(drill, steps):
                 for player in self.there(station, night):
@@ -167,8 +172,9 @@ class Record:
         yield from sorted(by_minutes.items(), reverse=True)
 
     def there(self, station: Station, night: Session) -> list[int]:
-        return self.attendance.there(players_at(station), night)
+        return self.attendance.there(station.standing, night)
 
+    @cached_property
     def fixed_load(self) -> dict[tuple[int, int], int]:
         """AU of fixed content by player and week."""
         load: dict[tuple[int, int], int] = defaultdict(int)

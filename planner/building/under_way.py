@@ -13,7 +13,7 @@ from functools import cached_property
 from django.utils.translation import gettext as _
 
 from planner.building.library import drill_id
-from planner.building.nights import Nights, stations_in
+from planner.building.nights import Nights
 from planner.building.wishes_asked import Asked, theme_of
 from planner.core import problem as core
 from planner.models import Session
@@ -32,8 +32,8 @@ class UnderWay:
         """Drills that have begun to run in a night of which some is left -> that night's key."""
         return {
             station.drill_id: night.pk
-            for night, _slot, station in stations_in(self.nights.begun)
-            if station.places.all()
+            for night, _slot, station in self.nights.stations(self.nights.begun)
+            if station.standing
         }
 
     @cached_property
@@ -62,7 +62,7 @@ class UnderWay:
         kit = {**session.kit, **dict.fromkeys(self.marks, 0 if is_tonight else PLENTY)}
         most = session.themes_most
         if is_tonight and most is not None:
-            standing = [station.drill_id for _night, _slot, station in stations_in([night])]
+            standing = [station.drill_id for _night, _slot, station in self.nights.stations([night])]
             most = max(0, most - len(self._themes(self.ran) - self._themes(standing)))
         return replace(session, kit=kit, themes_most=most)
 

@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 
 from drills.models import Drill, Family
 from planner.building.library import drill_id
-from planner.building.nights import Nights, session_id, stations_in
+from planner.building.nights import Nights, session_id
 from planner.building.rows import Rows
 from planner.building.wishes import player_id
 from planner.coach_names import is_named
@@ -105,7 +105,7 @@ class Asked:
 
     @cached_property
     def _past_stations(self) -> list[tuple[Session, Any, Station]]:
-        return [each for each in stations_in(self.nights.past) if each[2].places.all()]
+        return [each for each in self.nights.stations(self.nights.past) if each[2].standing]
 
     @cached_property
     def resting(self) -> dict[int, dt.date]:
@@ -232,6 +232,8 @@ def breaks_in(night: Session) -> Iterator[int]:
 
 def parted(players: Iterable[int], pairs: Collection[frozenset[int]]) -> list[list[int]]:
     """The players in as few groups as they fall into in this order with nobody beside whom he is kept apart from."""
+    if not pairs:
+        return [list(players)]
     groups: list[list[int]] = [[]]
     for player in players:
         fitting = (group for group in groups if not any(frozenset((player, other)) in pairs for other in group))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 from planner.core import cost as priced
 from planner.core.problem import Contact, Problem, Station
@@ -34,19 +35,22 @@ class Figures:
         return asdict(self)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Standing:
     """A problem with the stations that stand in it, and what these give each player."""
 
     problem: Problem
     stations: tuple[Station, ...]
     tallies: tuple[PlayerTally, ...]
-    idle: dict[str, int]
 
     @classmethod
     def of(cls, problem: Problem, stations: Iterable[Station]) -> Standing:
         stations = tuple(stations)
-        return cls(problem, stations, tally(problem, stations), idle_minutes(problem, stations))
+        return cls(problem, stations, tally(problem, stations))
+
+    @cached_property
+    def idle(self) -> dict[str, int]:
+        return idle_minutes(self.problem, self.stations)
 
     @property
     def figures(self) -> Figures:

@@ -186,14 +186,15 @@ def filled_in(planned: Planned, starts: int, on: Field) -> Block:
 
 def here_in(part: Part, starts: int, player: int, on: Field) -> Here | None:
     """For how long a player is in a part that begins at a minute of the night; None if not for any of it."""
-    if on.level(player) is Level.ABSENT or player not in on.stays:
+    level, stay = on.level(player), on.stays.get(player)
+    if level is Level.ABSENT or stay is None:
         return None
-    came, left = on.stays[player]
+    came, left = stay
     first = max(0, came - starts)
     last = part.minutes if left is None else min(part.minutes, left - starts)
     if last <= first:
         return None
-    return Here(last - first, first, aside=not on.level(player).allows(part.kind))
+    return Here(last - first, first, aside=not level.allows(part.kind))
 
 
 def cut(parts: Sequence[Part], minute: int) -> tuple[tuple[Part, ...], tuple[Part, ...]]:

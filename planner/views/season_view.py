@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from planner.calendar_days import NamedDays, nearest_season, season_span
 from planner.core.totals import LIMITED
 from planner.models import Season
+from planner.season_figures import audit_end
 from planner.season_print import PAPERS, season_pdf
 from planner.season_view import SeasonPage
 from planner.views.drawn import kept_for
@@ -39,18 +40,17 @@ def season_view(request: HttpRequest, asked: Asked, written: str) -> HttpRespons
         if not season.first_day <= asked.day <= season.last_day:
             messages.warning(request, outside(season, asked.day))
         return redirect(asked.address("season", season.first_day))
-    drawn, phases = kept_for(
-        request, ("season", season.pk, stamp(asked.squad, asked.today)), lambda: body(request, asked, season)
-    )
+    at = stamp(asked.squad, asked.today)
+    drawn, phases = kept_for(request, ("season", season.pk, at), lambda: body(request, asked, season, at[-1]))
     shown = {"drawn": drawn, "before": neighbour(asked, season, -1), "after": neighbour(asked, season, 1)}
     return render(
         request, "planner/calendar/season_view.html", shown | ways(asked, "season", season.first_day, season, phases)
     )
 
 
-def body(request: HttpRequest, asked: Asked, season: Season) -> tuple[SafeString, list[NamedDays]]:
+def body(request: HttpRequest, asked: Asked, season: Season, end: str | None) -> tuple[SafeString, list[NamedDays]]:
     """Strip and weeks as they are drawn, and the phases of the season."""
-    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)))
+    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)), end)
     with_contact = request.membership.may(Permission.SEE_TOTALS)
     words = {
         "rows": found.rows(with_contact=with_contact),
@@ -82,7 +82,8 @@ def season_paper(request: HttpRequest, asked: Asked, written: str) -> HttpRespon
         messages.warning(request, _("“%s” is no paper for a season: choose A4 or A3.") % paper[:20])
     if season is None or paper not in PAPERS:
         return redirect(asked.address("season", asked.day))
-    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)))
+    end = audit_end(asked.squad)
+    found = SeasonPage.of(calendar_between(request, asked, season, *season_span(season)), end)
     try:
         content = season_pdf(found, PAPERS[paper])
     except PrintingRefused as reason:

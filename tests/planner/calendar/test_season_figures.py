@@ -12,7 +12,7 @@ from planner.core.totals import LIMITED, Room
 from planner.models import Place, Session, Slot, Station
 from planner.pattern_models import WeekPattern
 from planner.record_models import Declared
-from planner.season_figures import KEPT, figures_of
+from planner.season_figures import KEPT, audit_end, figures_of
 from planner.season_figures import counted as counted_with
 from planner.totals import WeekTotals, totals_of
 from shared.core.contact import Kind
@@ -27,7 +27,7 @@ MONDAYS = [MONDAY + dt.timedelta(weeks=n) for n in range(WEEKS)]
 
 def counted(squad, mondays):
     """The sessions of these weeks, and all the matches."""
-    sessions = squad.sessions.filter(day__range=(mondays[0], mondays[-1] + dt.timedelta(days=6)))
+    sessions = squad.sessions.filter(day__range=(mondays[0], mondays[-1] + dt.timedelta(days=6))).with_length()
     return counted_with(squad, mondays, sessions, [fixture.day for fixture in squad.fixtures.played_or_due()])
 
 
@@ -193,7 +193,8 @@ def test_a_season_takes_the_same_queries_for_one_week_as_for_twelve(squad, djang
 
 def asked(squad):
     near = (MONDAY - dt.timedelta(days=14), MONDAY + dt.timedelta(days=100))
-    return figures_of(squad, MONDAYS, squad.sessions.filter(day__range=near), squad.fixtures.filter(day__range=near))
+    end, sessions = audit_end(squad), squad.sessions.filter(day__range=near).with_length()
+    return figures_of(squad, MONDAYS, sessions, squad.fixtures.filter(day__range=near), end)
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from planner.core.record import Here
 from planner.core.totals import monday_of
 from planner.models import Block, Session, Station
 from planner.record_actions import confirm_night, correct_line, drop_rung
-from planner.season_figures import figures_of
+from planner.season_figures import audit_end, figures_of
 from planner.session_actions import cancel_session, edit_slots, move_session
 from planner.totals import totals_of
 from shared.core.contact import Kind
@@ -162,8 +162,8 @@ def test_the_figures_of_a_season_are_those_of_the_totals_once_the_night_is_confi
     )
     squad, monday = evening.session.squad, monday_of(THAT_DAY)
     week = totals_of(squad, monday, 1, NEXT_DAY).weeks[0]
-    sessions = list(Session.objects.filter(squad=squad).between(monday, monday + dt.timedelta(days=6)))
-    found = figures_of(squad, [monday], sessions, [])[monday]
+    sessions = list(Session.objects.filter(squad=squad).between(monday, monday + dt.timedelta(days=6)).with_length())
+    found = figures_of(squad, [monday], sessions, [], audit_end(squad))[monday]
     for most in found.contact:
         assert most.hundredths == max(line.week.figure(most.kind).hundredths for line in week.lines)
     full = next(most for most in found.contact if most.kind is Kind.FULL)
