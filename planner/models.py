@@ -11,12 +11,11 @@ from django.db.models import F, Q
 from django.db.models.functions import Coalesce
 from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format
-from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
 from drills.models import Drill, Skill
 from planner import tables  # noqa: F401 - more of them
-from planner.night_models import Running
+from planner.night_models import Running, Stood
 from planner.venue_models import AtAVenue, AtAVenueManager, Ground
 from shared.clock import WallTime
 from shared.core.contact import Kind
@@ -277,7 +276,7 @@ class Slot(models.Model):
         return not self.title
 
 
-class Station(models.Model):
+class Station(Stood, models.Model):
     """One drill at one place in one slot."""
 
     slot = models.ForeignKey(Slot, on_delete=models.CASCADE, related_name="stations")
@@ -293,15 +292,6 @@ class Station(models.Model):
 
     def __str__(self) -> str:
         return f"{self.drill} in {self.slot}"
-
-    @property
-    def letter(self) -> str:
-        return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[self.order % 26]
-
-    @cached_property
-    def standing(self) -> tuple[int, ...]:
-        """Keys of the players who stand here, in the order of positions; `fetch_programme` fetches those of many."""
-        return tuple(place.player_id for place in self.places.all())
 
 
 class Place(models.Model):

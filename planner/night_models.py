@@ -1,4 +1,5 @@
-"""From when until when a night of a season runs, what laying out a season goes by, and sessions that fell out."""
+"""From when until when a night of a season runs, what laying out a season goes by, sessions that fell out, and who
+stands at a station."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
 from planner.core.calendar import Stretch
@@ -58,3 +60,19 @@ class FellOut(models.Model):
 
     def __str__(self) -> str:
         return self.why
+
+
+class Stood:
+    """Of a station: its letter on paper, and who stands there."""
+
+    order: int
+    places: models.Manager
+
+    @property
+    def letter(self) -> str:
+        return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[self.order % 26]
+
+    @cached_property
+    def standing(self) -> tuple[int, ...]:
+        """Keys of the players, in the order of positions; `planner.programme.fetch_programme` fetches those of many."""
+        return tuple(place.player_id for place in self.places.all())

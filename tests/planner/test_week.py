@@ -192,7 +192,7 @@ def test_the_page_takes_as_many_queries_for_three_stations_as_for_one(cast, head
         stand(cast.slot(night=1), drill, cast.players[4 * order - 4 : 4 * order], order=order)
     f.PlayerFactory.create_batch(2, squad=cast.squad)
     assert queries_of(client, week_address(cast.squad)) == before
-    assert before <= 42
+    assert before <= 28
 
 
 # Edits

@@ -278,5 +278,5 @@ def test_a_week_takes_the_same_queries_for_any_number_of_patterns(rows, cast, he
         found = pattern(cast.squad, f"Pattern {number}", controlled_minutes=10 + number)
         monday = MONDAY + dt.timedelta(weeks=number - 1)
         put_pattern(pattern=found, squad=cast.squad, monday=monday, by=head, today=BEFORE)
-    with django_assert_num_queries(33):
+    with django_assert_num_queries(20):
         assert week_of(cast.squad, MONDAY, BEFORE).nights
