@@ -182,6 +182,16 @@ def test_coaches_grass_and_stations_that_are_short_are_told_by_the_referee(cast,
     assert all(words in reasons[0] for reasons in works(cast).values())
 
 
+def test_of_a_night_in_no_block_no_station_is_said_to_work(cast, head, log_in):
+    """Its rules are judged with a block: without one nobody has looked at coaches, grass, kit or contact."""
+    change(cast, coaches=0)
+    cast.block.delete()
+    shown = log_in(head).get(url("tonight", cast)).content.decode()
+    assert shown.count("not judged</span>") == 2
+    assert ">works</span>" not in shown
+    assert "This night is in no block" in shown
+
+
 def test_kit_that_is_short_is_told(cast):
     type(cast.drills[0]).objects.filter(pk=cast.drills[0].pk).update(kit=[{"item": "shields", "count": 6, "per": None}])
     change(cast, kit={"shields": 2})
