@@ -158,6 +158,7 @@ class Fixture(AtAVenue):
 
     class Meta:
         ordering = ["kick_off"]
+        indexes = [models.Index(fields=["squad", "day"], name="fixture_by_squad_and_day")]
         constraints = [
             models.UniqueConstraint(fields=["squad", "uid"], name="fixture_uid_unique_in_squad"),
             models.CheckConstraint(condition=Q(state__in=FixtureState.values), name="fixture_state_known"),

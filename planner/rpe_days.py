@@ -20,6 +20,7 @@ from planner.rpe_models import Rpe, occasion_name
 from squads.models import Player, Squad
 
 Key = tuple[int, dt.date]  # player and day
+AT_ONCE = 500  # rows of one update, each with a case of its own: PostgreSQL tries them all for every row
 
 
 def settle_loads(squad: Squad, first: dt.date, last: dt.date) -> None:
@@ -31,7 +32,7 @@ def settle_loads(squad: Squad, first: dt.date, last: dt.date) -> None:
     changed = [row for key, row in kept.items() if row.load != wanted.get(key)]
     for row in changed:
         row.load = wanted.get((row.player_id, row.day))
-    PlayerDay.objects.bulk_update(changed, ["load"])
+    PlayerDay.objects.bulk_update(changed, ["load"], batch_size=AT_ONCE)
     PlayerDay.objects.bulk_create(
         PlayerDay(player_id=player, day=day, load=load, state=DayState.OPEN)
         for (player, day), load in wanted.items()
