@@ -26,7 +26,7 @@ from planner.models import Phase, Season, Session, Slot, Station
 from planner.rpe import Occasion
 from planner.swap_models import swaps_of
 from planner.swap_told import GroupLine, StandLine, Told, told_of
-from planner.totals import Totals, totals_of
+from planner.totals import LOOK_BACK, Totals, totals_from
 from shared.charts import kind_words
 from shared.core.contact import Kind, Level
 from shared.http import on_site
@@ -193,7 +193,8 @@ def ends_of(slot: SlotLine) -> dt.datetime:
 def sheet_of(session: Session, today: dt.date) -> Sheet:
     """The session's squad and club should be fetched with it."""
     monday = monday_of(session.day)
-    totals = totals_of(session.squad, monday, 1, today)
+    days = Days.of(session.squad, monday - LOOK_BACK, monday + LOOK_BACK)
+    totals = totals_from(days, monday, 1, today)
     night = next(each for each in totals.days.sessions if each.pk == session.pk)
     slots = list(night.slots.all())
     if session.day < today:

@@ -10,6 +10,7 @@ import pytest
 from django.utils import timezone
 
 from planner.record_actions import confirm_night
+from planner.sheets import sheet_of
 from planner.totals import totals_csv_text, totals_of
 from tests.planner.record.conftest import DURING, NEXT_DAY, THREE_DAYS_ON
 
@@ -41,3 +42,14 @@ def test_the_ledger_of_a_player_says_it_beside_each_block(evening, monkeypatch, 
     assert '<span class="soft">planned</span>' in client.get(address).content.decode()
     confirm_night(session=evening.session, by=head, version=evening.session.plan_version, now=DURING)
     assert '<span class="soft">confirmed</span>' in client.get(address).content.decode()
+
+
+def test_the_sheet_of_a_confirmed_night_still_holds_what_was_planned(evening, head):
+    def drills():
+        sheet = sheet_of(evening.session, NEXT_DAY.date())
+        return [[station.drill for station in slot.stations] for slot in sheet.slots]
+
+    planned = drills()
+    assert any(planned)
+    confirm_night(session=evening.session, by=head, version=evening.session.plan_version, now=DURING)
+    assert drills() == planned
