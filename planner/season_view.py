@@ -39,6 +39,11 @@ class SeasonPage:
         drawn = DrawnSeason(self.calendar, with_contact=with_contact)
         return mark_safe("".join(drawn.row(week, self.figures[week.monday]) for week in self.weeks))
 
+    def contact_rows(self) -> SafeString:
+        """The contact of each week, without what stands in it."""
+        drawn = DrawnSeason(self.calendar, with_contact=True)
+        return mark_safe("".join(drawn.contact_row(week, self.figures[week.monday]) for week in self.weeks))
+
     @property
     def strip(self) -> Strip:
         return Strip([self._strip_week(week) for week in self.weeks])
@@ -77,8 +82,14 @@ class DrawnSeason(Drawn):
             f"{beside_the_bars(figures) if self.with_contact else ''}"
         )
 
+    def contact_row(self, week: Week, figures: WeekFigures) -> str:
+        today = ' class="today"' if week.holds_today else ""
+        contact, below = "".join(map(contact_td, figures.contact)), beside_the_bars(figures, columns=4)
+        return f'<tr{today}><th scope="row">{self._heading(week)}</th>{contact}</tr>{below}'
+
     def _heading(self, week: Week) -> str:
-        name = linked(f"{self._week} {week.number}", self.links.week("calendar_week", week.monday))
+        number = f"{self._week} {week.number}" if week.number else week.iso
+        name = linked(number, self.links.week("calendar_week", week.monday))
         days = f"{self.names.in_year(week.monday)} – {self.names.in_year(week.sunday)}"
         now = f' <b class="now">{self._this_week}</b>' if week.holds_today else ""
         return f'{name} <span class="soft">{days}</span>{now}'
@@ -120,10 +131,10 @@ def room_word(most: Most) -> str:
     return f' <span class="word near">{_("near")}</span>' if most.room is Room.NEAR else ""
 
 
-def beside_the_bars(figures: WeekFigures) -> str:
+def beside_the_bars(figures: WeekFigures, columns: int = 6) -> str:
     """A row with what no bar shows, "" if there is nothing."""
     words = "".join(f'<span class="word past">{escape(each)}</span> ' for each in warnings(figures))
-    return f'<tr class="above"><td colspan="6">{words}</td></tr>' if words else ""
+    return f'<tr class="above"><td colspan="{columns}">{words}</td></tr>' if words else ""
 
 
 def warnings(figures: WeekFigures) -> Iterator[str]:

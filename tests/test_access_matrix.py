@@ -80,6 +80,8 @@ CLUB_PAGES = {
     "calendar_month": "HAWM",
     "calendar_week": "HAWM",
     "calendar_season": "HAWM",
+    "month_contact": "HWM",
+    "week_contact": "HWM",
     "season": "HAWM",
     "session": "HAWM",
     "new_season": "H",

@@ -13,7 +13,8 @@ from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from planner.calendar_days import NamedDays, nearest_season, season_span
+from planner.calendar_days import NamedDays, nearest_season, season_in, season_span, week_around
+from planner.core.nearest import month_of
 from planner.core.totals import LIMITED
 from planner.models import Season
 from planner.season_figures import audit_end
@@ -73,6 +74,32 @@ def neighbour(asked: Asked, season: Season, step: int) -> str:
     return asked.address("season", asked.seasons[place].first_day) if 0 <= place < len(asked.seasons) else ""
 
 
+@needs(Permission.SEE_TOTALS)
+@by_day("month")
+def month_contact(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    first, last = month_of(asked.day)
+    return contact_between(request, asked, "month", week_around(first)[0], week_around(last)[1])
+
+
+@needs(Permission.SEE_TOTALS)
+@by_day("week")
+def week_contact(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
+    return contact_between(request, asked, "week", *week_around(asked.day))
+
+
+def contact_between(request: HttpRequest, asked: Asked, view: str, first: dt.date, last: dt.date) -> HttpResponse:
+    """The contact planned in each of these weeks: a page, and for htmx the part that the calendar fetches.
+
+    It stands apart from month and week, which answer at once: after a change these figures are counted anew.
+    """
+    end = audit_end(asked.squad)
+    season = season_in(asked.seasons, first, last)
+    found = SeasonPage.of(calendar_between(request, asked, season, first, last), end)
+    words = {"rows": found.contact_rows(), "kinds": LIMITED, "squad": asked.squad, "first": first, "last": last}
+    part = "planner/calendar/contact_part.html" if request.htmx else "planner/calendar/contact.html"
+    return render(request, part, words | {"back": asked.address(view, asked.day)})
+
+
 @needs(Permission.PRINT_SHEETS)
 @by_day("season")
 def season_paper(request: HttpRequest, asked: Asked, written: str) -> HttpResponse:
@@ -92,6 +119,8 @@ def season_paper(request: HttpRequest, asked: Asked, written: str) -> HttpRespon
 
 
 patterns = [
+    path("calendar/<slug:squad>/month/<str:day>/contact/", month_contact, name="month_contact"),
+    path("calendar/<slug:squad>/week/<str:day>/contact/", week_contact, name="week_contact"),
     path("calendar/<slug:squad>/season/<str:day>/", season_view, name="calendar_season"),
     path("calendar/<slug:squad>/season/<str:day>/paper.pdf", season_paper, name="season_paper"),
 ]
