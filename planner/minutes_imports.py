@@ -22,7 +22,7 @@ from planner.models import Fixture, FixtureState
 from planner.record_models import MatchMinutes
 from shared.clock import today_at
 from shared.days import day_in
-from shared.preview import Change, Line, Preview, State
+from shared.preview import Change, Line, Preview, RowRefused, State
 from shared.tables import Row, read_table
 from squads.matching import name_key
 from squads.models import Player, Squad
@@ -73,14 +73,6 @@ MINUTES = ListOf(
         gettext_lazy("Without who told it the name of the file stands there."),
     ),
 )  # fmt: skip
-
-
-class Refusal(Exception):
-    """A row that cannot be taken: the field to blame ("" for the whole row) and the reason."""
-
-    def __init__(self, column: str, reason: str) -> None:
-        super().__init__(reason)
-        self.column, self.reason = column, reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,21 +141,21 @@ class Comparison:
         where = _("row %(row)d") % {"row": row.number}
         try:
             return self.compared(where, self.read(row))
-        except Refusal as refusal:
+        except RowRefused as refusal:
             label = self.name(row) or self.text(row, "reference") or "–"
             column = row.column or self.reading.columns.get(refusal.column, "")
             return Line(where, label[:120], State.REFUSED, column=column, reason=refusal.reason)
 
     def read(self, row: Row) -> Told:
         if row.problem:
-            raise Refusal("", row.problem)
+            raise RowRefused("", row.problem)
         player, match = self.player(row), self.match(row)
         if (player.joined and match.day < player.joined) or (player.left and player.left < match.day):
             shown = {"player": player.sheet_name, "day": date_format(match.day, "j M Y")}
-            raise Refusal("date", _("%(player)s was not in the squad on %(day)s.") % shown)
+            raise RowRefused("date", _("%(player)s was not in the squad on %(day)s.") % shown)
         told_by = self.text(row, "told")
         if len(told_by) > LONGEST_TOLD:
-            raise Refusal("told", _("longer than %(most)d letters.") % {"most": LONGEST_TOLD})
+            raise RowRefused("told", _("longer than %(most)d letters.") % {"most": LONGEST_TOLD})
         return Told(player, match, self.minutes(row), told_by or self.told_by)
 
     def name(self, row: Row) -> str:
@@ -174,12 +166,12 @@ class Comparison:
         if reference := self.text(row, "reference"):
             if reference not in self.by_reference:
                 told = _("nobody in this squad has the reference “%(reference)s”.")
-                raise Refusal("reference", told % {"reference": reference[:40]})
+                raise RowRefused("reference", told % {"reference": reference[:40]})
             return self.by_reference[reference]
         found = self.by_name.get(name_key(self.name(row)), [])
         if len(found) != 1:
             column = "player" if "player" in self.reading.columns else "family_name"
-            raise Refusal(
+            raise RowRefused(
                 column,
                 _("two players have this name: add a column with their references.")
                 if found
@@ -191,19 +183,19 @@ class Comparison:
         """The one that the row names, and that has been played."""
         day, opponent = self.day(row), self.text(row, "match")
         if day is None and not opponent:
-            raise Refusal("date", _("say which match: its date, or the opponent."))
+            raise RowRefused("date", _("say which match: its date, or the opponent."))
         column = "match" if day is None else "date"
         found = [match for match in self.matches if day in (None, match.day)]
         if not found:
             told = _("the squad has no match on %(day)s: it is entered in the calendar first.")
-            raise Refusal("date", told % {"day": date_format(day, "j M Y")})
+            raise RowRefused("date", told % {"day": date_format(day, "j M Y")})
         if opponent:
             column, found = "match", [each for each in found if name_key(each.opponent) == name_key(opponent)]
         if not found:
-            raise Refusal("match", _("the squad has no match against “%(name)s” then.") % {"name": opponent[:60]})
+            raise RowRefused("match", _("the squad has no match against “%(name)s” then.") % {"name": opponent[:60]})
         if len(found) > 1:
             told = _("there is more than one such match: give the date and the opponent, or use the page of the match.")
-            raise Refusal(column, told)
+            raise RowRefused(column, told)
         refuse_unplayed(found[0], self.today, column)
         return found[0]
 
@@ -217,7 +209,7 @@ class Comparison:
         except ValueError:
             found = None
         if found is None:
-            raise Refusal("date", _("“%(text)s”: write a day like 10/10/2026 or 2026-10-10.") % {"text": text[:30]})
+            raise RowRefused("date", _("“%(text)s”: write a day like 10/10/2026 or 2026-10-10.") % {"text": text[:30]})
         return found
 
     def minutes(self, row: Row) -> int:
@@ -225,12 +217,12 @@ class Comparison:
         text = self.text(row, "minutes")
         if not (text.isascii() and text.isdecimal() and int(text[:9]) <= LONGEST):
             told = _("“%(text)s”: write a whole number from 0 to %(most)d; 0 if he did not play.")
-            raise Refusal("minutes", told % {"text": text[:20], "most": LONGEST})
+            raise RowRefused("minutes", told % {"text": text[:20], "most": LONGEST})
         return int(text)
 
     def compared(self, where: str, told: Told) -> Line:
         if earlier := self.taken.get(told.key):
-            raise Refusal("", _("%(where)s says something of the same player and match.") % {"where": earlier})
+            raise RowRefused("", _("%(where)s says something of the same player and match.") % {"where": earlier})
         self.taken[told.key] = where
         known, label = self.known.get(told.key), f"{told.player}, {told.match}"
         if known is not None and known.minutes == told.minutes:
@@ -243,9 +235,9 @@ def refuse_unplayed(match: Fixture, today: dt.date, column: str) -> None:
     """As the page of the match has it."""
     if match.state != FixtureState.PLANNED:
         told = {"match": match, "state": match.get_state_display()}
-        raise Refusal(column, _("%(match)s is %(state)s: nobody has played in it.") % told)
+        raise RowRefused(column, _("%(match)s is %(state)s: nobody has played in it.") % told)
     if match.day > today:
-        raise Refusal(column, _("%(match)s is still to come.") % {"match": match})
+        raise RowRefused(column, _("%(match)s is still to come.") % {"match": match})
 
 
 def changes_of(told: Told, known: MatchMinutes | None) -> Iterator[Change]:

@@ -21,7 +21,7 @@ from planner.models import Fixture, Session
 from planner.rpe import Occasion, number_words
 from planner.rpe_models import Rpe, newest
 from shared.days import day_in, refuse_month_first
-from shared.preview import Change, Line, Preview, State
+from shared.preview import Change, Line, Preview, RowRefused, State
 from shared.tables import Row, Table, Unreadable, read_table
 from squads.matching import name_key
 from squads.models import Player, Squad
@@ -35,14 +35,6 @@ HEADERS = {
     "what": {"what", "kind", "type", "session", "training or match"},
 }
 MATCH_WORDS, TRAINING_WORDS = {"match", "game", "fixture"}, {"training", "session", "night", "practice"}
-
-
-class Refusal(Exception):
-    """A row that cannot be taken: the field to blame ("" for the whole row) and the reason."""
-
-    def __init__(self, column: str, reason: str) -> None:
-        super().__init__(reason)
-        self.column, self.reason = column, reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,16 +120,16 @@ class Reading:
         label = self.text(row, "player") or self.text(row, "key") or "–"
         try:
             return self.compared(where, self.read(row))
-        except Refusal as refusal:
+        except RowRefused as refusal:
             column = self.headers.get(refusal.column, "")
             return Line(where, label, State.REFUSED, column=column, reason=refusal.reason)
 
     def read(self, row: Row) -> RowTold:
         if row.problem:
-            raise Refusal("", row.problem)
+            raise RowRefused("", row.problem)
         player, occasion = self.player(row), self.occasion(row)
         if occasion.ends > self.now:
-            raise Refusal("day", _("%(what)s is not over yet.") % {"what": occasion})
+            raise RowRefused("day", _("%(what)s is not over yet.") % {"what": occasion})
         number = whole(self.text(row, "number"), "number", 0, 10)
         minutes = self.text(row, "minutes")
         return RowTold(player, occasion, number, whole(minutes, "minutes", 1, LONGEST) if minutes else None)
@@ -146,7 +138,7 @@ class Reading:
         key, name = self.text(row, "key"), self.text(row, "player")
         if key:
             if key not in self.by_key:
-                raise Refusal("key", _("nobody in this squad has the reference “%(key)s”.") % {"key": key})
+                raise RowRefused("key", _("nobody in this squad has the reference “%(key)s”.") % {"key": key})
             return self.by_key[key]
         found = self.by_name.get(name_key(name), [])
         if len(found) != 1:
@@ -155,31 +147,31 @@ class Reading:
                 if found
                 else _("nobody in this squad has this name.")
             )
-            raise Refusal("player", told)
+            raise RowRefused("player", told)
         return found[0]
 
     def occasion(self, row: Row) -> Occasion:
         day = self.day(row)
         if day is None:
-            raise Refusal("day", _("write a day like 6/10/2026 or 2026-10-06."))
+            raise RowRefused("day", _("write a day like 6/10/2026 or 2026-10-06."))
         what = self.text(row, "what").casefold()
         if what and what not in MATCH_WORDS | TRAINING_WORDS:
-            raise Refusal("what", _("write training or match."))
+            raise RowRefused("what", _("write training or match."))
         nights = [] if what in MATCH_WORDS else self.nights.get(day, [])
         matches = [] if what in TRAINING_WORDS else self.matches.get(day, [])
         found = [*nights, *matches]
         shown = {"day": date_format(day, "j M Y")}
         if not found:
-            raise Refusal("day", _("nothing took place on %(day)s.") % shown)
+            raise RowRefused("day", _("nothing took place on %(day)s.") % shown)
         if len(found) > 1:
             told = _("more than one thing took place on %(day)s: enter it in the list of that night or match.")
-            raise Refusal("day", told % shown)
+            raise RowRefused("day", told % shown)
         return found[0]
 
     def compared(self, where: str, told: RowTold) -> Line:
         key = told.player.pk, told.occasion.name
         if key in self.taken:
-            raise Refusal("", _("a row above says something of the same player and day."))
+            raise RowRefused("", _("a row above says something of the same player and day."))
         self.taken.add(key)
         last, label = self.said.get(key), f"{told.player}, {told.occasion}"
         changes = tuple(changes_of(told, last))
@@ -204,7 +196,7 @@ def minutes_words(minutes: int | None) -> str:
 def whole(text: str, column: str, least: int, most: int) -> int:
     if not (text.isascii() and text.isdecimal() and least <= int(text[:9]) <= most):
         told = _("“%(text)s”: write a whole number from %(least)d to %(most)d.")
-        raise Refusal(column, told % {"text": text[:20], "least": least, "most": most})
+        raise RowRefused(column, told % {"text": text[:20], "least": least, "most": most})
     return int(text)
 
 

@@ -88,6 +88,14 @@ class Preview:
         return hashlib.sha256(repr(self.lines).encode()).hexdigest()[:16]
 
 
+class RowRefused(Exception):
+    """A row that cannot be taken: the field to blame ("" for the whole row) and the reason."""
+
+    def __init__(self, column: str, reason: str) -> None:
+        super().__init__(reason)
+        self.column, self.reason = column, reason
+
+
 class Outdated(Exception):
     """What was to be confirmed is no longer what confirming would do; `preview` is how it stands now."""
 
