@@ -46,6 +46,7 @@ def pages(squad: Squad) -> dict[str, str]:
         "list of weeks": f"{reverse('calendar', args=where[:1])}?squad={squad.slug}",
         "month": reverse("calendar_month", args=[*where, f"{today:%Y-%m}"]),
         "week": reverse("calendar_week", args=[*where, monday]),
+        "contact of the month": reverse("month_contact", args=[*where, f"{today:%Y-%m}"]),
         "season view": reverse("calendar_season", args=[*where, season.first_day]),
         "season and nights": reverse("season", args=[squad.club.slug, season.pk]),
         "season's print, unset": reverse("season_paper", args=[*where, season.first_day]),
