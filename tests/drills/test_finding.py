@@ -54,12 +54,12 @@ def test_without_a_filter_every_current_drill_of_the_club_is_found(club, found):
 )
 def test_words_stand_in_name_purpose_set_up_measure_skill_or_number(club, found, words, numbers):
     make(club, 1, name="Narrow Gate")
-    make(club, 2, purpose="Turn the corner so that nobody is left.")
-    make(club, 3, set_up="One wheelbarrow of cones.")
-    make(club, 4, success="9 of 10 held")
-    make(club, 5, skills={"U10": 100})
+    make(club, 2, name="Second", purpose="Turn the corner so that nobody is left.")
+    make(club, 3, name="Third", set_up="One wheelbarrow of cones.")
+    make(club, 4, name="Fourth", success="9 of 10 held")
+    make(club, 5, name="Fifth", skills={"U10": 100})
     club.skills.filter(code="U10").update(name="Breakdown contest (jackal)")
-    make(club, 21)
+    make(club, 21, name="Last")
     query = QueryDict(mutable=True)
     query["q"] = words
     assert found(query.urlencode()) == numbers

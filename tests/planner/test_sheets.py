@@ -91,7 +91,8 @@ def test_fixed_contact_names_who_may_not_take_part(squad):
     """Live set piece asks for full clearance: controlled is not enough, though it carries no NC."""
     session = f.SessionFactory(squad=squad, slots=[(10, "Scrum"), (5, "Close")])
     session.slots.filter(title="Scrum").update(kind="set_piece", contact_share=20)
-    players = [f.PlayerFactory(squad=squad, given_name="Kit", family_name=f"Name{n}") for n in range(3)]
+    kits = [{"given_name": "Kit", "family_name": f"Name{n}", "main_position": n + 1} for n in range(3)]
+    players = [f.PlayerFactory(squad=squad, **kit) for kit in kits]
     clear(players[0], "none")
     clear(players[1], "controlled")
     assert [[each.name for each in slot.aside] for slot in sheet_of(session, TODAY).slots] == [
