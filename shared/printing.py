@@ -62,8 +62,8 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     """A tagged PDF by a Typst template, which finds `data` as JSON in `sys.inputs.data`.
 
     The engine itself refuses what breaks PDF/UA-1. It reads no file outside the folder of the templates, and the
-    same data always give the same bytes. Letters that our fonts lack are taken from those of the machine. Raises
-    Unprintable, Overfull, and PrintingRefused when the template panics.
+    same data always give the same bytes, as templates set `date: none`. Letters that our fonts lack are taken from
+    those of the machine. Raises Unprintable, Overfull, and PrintingRefused when the template panics.
     """
     try:
         return _compiled(template, data, _own_fonts())

@@ -2,9 +2,11 @@
 
 import io
 import os
+import re
 import socket
 import subprocess
 import sys
+import time
 
 import pypdf
 import pytest
@@ -103,7 +105,8 @@ def leaf(monkeypatch, tmp_path):
 
     def typeset(body, **data):
         start = (
-            '#set document(title: "Cards")\n#set text(lang: "en")\n#let data = json(bytes(sys.inputs.data))\n= Card\n'
+            '#set document(title: "Cards", date: none)\n#set text(lang: "en")\n'
+            "#let data = json(bytes(sys.inputs.data))\n= Card\n"
         )
         (tmp_path / "print" / "leaf.typ").write_text(start + body)
         return printing.typeset("leaf.typ", data)
@@ -122,8 +125,17 @@ def test_a_set_leaf_is_tagged_titled_and_says_its_language(leaf):
     assert reader.metadata.title == "Cards"
 
 
-def test_the_same_data_give_the_same_bytes(leaf):
-    assert leaf("#data.text", text="x") == leaf("#data.text", text="x")
+def test_the_same_data_give_the_same_bytes_a_second_later_too(leaf):
+    first = leaf("#data.text", text="x")
+    time.sleep(1.1)
+    assert leaf("#data.text", text="x") == first
+
+
+def test_every_template_of_a_document_leaves_the_time_out_of_it():
+    texts = [template.read_text() for template in printing.TEMPLATES.glob("*.typ")]
+    documents = [found for text in texts for found in re.findall(r"#set document\((.*)\)", text)]
+    assert documents  # without a title the engine refuses a document, so that each has such a line
+    assert all("date: none" in settings for settings in documents)
 
 
 @pytest.mark.parametrize("text", ['#panic("x")', "*bold* _it_ $x$ `c` @x <y> \\\\ // c", '"#read("../secret.txt")'])
