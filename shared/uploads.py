@@ -8,16 +8,21 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import Any
 
 from django import forms
+from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shared.cells import MOST_BYTES, Unreadable
 from shared.models import Club, Upload, User
+from shared.preview import Outdated, Preview
 
 KEPT_FOR = dt.timedelta(days=1)
 
@@ -48,6 +53,39 @@ def keep_if_read(club: Club, form: forms.Form, by: User, read: Callable[[bytes, 
         form.add_error("file", str(problem))
         return None
     return kept
+
+
+def confirmation(
+    request: HttpRequest,
+    club: Club,
+    id: uuid.UUID,
+    *,
+    look: Callable[[bytes, str], Preview],
+    write: Callable[[bytes, str, str], HttpResponse],
+    again: str,
+    template: str,
+    shown: Mapping[str, Any],
+) -> HttpResponse:
+    """What the file would do. The button does exactly that, or shows what has become of it meanwhile.
+
+    `look` makes the preview of a content and its name; `write` is given what was seen as well, and answers where to go
+    on. Both may raise Unreadable, which leads to `again`, where a file is chosen; `write` may raise Outdated.
+    """
+    try:
+        kept = take(club, id, request.user)
+        content = bytes(kept.content)
+        if request.method == "POST":
+            answer = write(content, kept.name, request.POST.get("seen", ""))
+            kept.delete()
+            return answer
+        preview = look(content, kept.name)
+    except Unreadable as problem:
+        messages.error(request, str(problem))
+        return redirect(again)
+    except Outdated as outdated:
+        messages.warning(request, str(outdated))
+        preview = outdated.preview
+    return render(request, template, {**shown, "upload": kept, "preview": preview})
 
 
 def take(club: Club, id: uuid.UUID, by: User) -> Upload:

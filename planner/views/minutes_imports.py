@@ -8,7 +8,7 @@ from functools import partial
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils.translation import gettext as _
 
 from planner.changes import Refused
@@ -19,7 +19,6 @@ from shared import uploads
 from shared.access import needs
 from shared.clock import today_at
 from shared.models import Club
-from shared.preview import Outdated
 from shared.roles import Permission
 from shared.tables import Unreadable
 from squads.models import Squad
@@ -38,24 +37,25 @@ def import_match_minutes(request: HttpRequest, club: Club, squad: str) -> HttpRe
 
 @needs(Permission.DECLARE)
 def confirm_match_minutes(request: HttpRequest, club: Club, squad: str, upload: uuid.UUID) -> HttpResponse:
-    """What the file would do. The button does exactly that, or shows what has become of it meanwhile."""
     found = squad_of(club, squad)
-    try:
-        kept = uploads.take(club, upload, request.user)
-        content = bytes(kept.content)
-        if request.method == "POST":
-            seen = request.POST.get("seen", "")
-            done = import_verb(squad=found, content=content, filename=kept.name, by=request.user, seen=seen)
-            kept.delete()
-            return noted(request, found, done)
-        preview = minutes_in(found, content, kept.name).preview
-    except (Unreadable, Refused) as problem:
-        messages.error(request, str(problem))
-        return redirect("import_match_minutes", club=club.slug, squad=found.slug)
-    except Outdated as outdated:
-        messages.warning(request, str(outdated))
-        preview = outdated.preview
-    return render(request, "planner/declared/confirm.html", {"squad": found, "upload": kept, "preview": preview})
+
+    def write(content: bytes, name: str, seen: str) -> HttpResponse:
+        try:
+            done = import_verb(squad=found, content=content, filename=name, by=request.user, seen=seen)
+        except Refused as refused:
+            raise Unreadable(str(refused)) from refused
+        return noted(request, found, done)
+
+    return uploads.confirmation(
+        request,
+        club,
+        upload,
+        look=lambda content, name: minutes_in(found, content, name).preview,
+        write=write,
+        again=reverse("import_match_minutes", args=[club.slug, found.slug]),
+        template="planner/declared/confirm.html",
+        shown={"squad": found},
+    )
 
 
 def noted(request: HttpRequest, squad: Squad, done: MinutesImport) -> HttpResponse:

@@ -9,7 +9,7 @@ from functools import partial
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -24,9 +24,7 @@ from planner.rpe_imports import rpe_in
 from shared import uploads
 from shared.access import needs
 from shared.models import Club
-from shared.preview import Outdated
 from shared.roles import Permission
-from shared.tables import Unreadable
 from squads.views.fetch import squad_of
 
 
@@ -116,25 +114,23 @@ def import_rpe(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
 
 @needs(Permission.ENTER_RPE)
 def confirm_rpe(request: HttpRequest, club: Club, squad: str, upload: uuid.UUID) -> HttpResponse:
-    """What the file would do. The button does exactly that, or shows what has become of it meanwhile."""
     found = squad_of(club, squad)
-    try:
-        kept = uploads.take(club, upload, request.user)
-        content = bytes(kept.content)
-        if request.method == "POST":
-            seen = request.POST.get("seen", "")
-            preview = import_verb(squad=found, content=content, filename=kept.name, by=request.user, seen=seen)
-            kept.delete()
-            messages.success(request, _("The numbers are noted: %(counts)s.") % {"counts": preview.told})
-            return redirect("squad", club=club.slug, squad=found.slug)
-        preview = rpe_in(found, content, kept.name).preview
-    except Unreadable as problem:
-        messages.error(request, str(problem))
-        return redirect("import_rpe", club=club.slug, squad=found.slug)
-    except Outdated as outdated:
-        messages.warning(request, str(outdated))
-        preview = outdated.preview
-    return render(request, "planner/rpe/confirm.html", {"squad": found, "upload": kept, "preview": preview})
+
+    def write(content: bytes, name: str, seen: str) -> HttpResponse:
+        preview = import_verb(squad=found, content=content, filename=name, by=request.user, seen=seen)
+        messages.success(request, _("The numbers are noted: %(counts)s.") % {"counts": preview.told})
+        return redirect("squad", club=club.slug, squad=found.slug)
+
+    return uploads.confirmation(
+        request,
+        club,
+        upload,
+        look=lambda content, name: rpe_in(found, content, name).preview,
+        write=write,
+        again=reverse("import_rpe", args=[club.slug, found.slug]),
+        template="planner/rpe/confirm.html",
+        shown={"squad": found},
+    )
 
 
 patterns = [

@@ -8,19 +8,16 @@ from functools import partial
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils.translation import gettext as _
 
 from shared import uploads
 from shared.access import needs
 from shared.clock import today_at
-from shared.models import Club, Upload
-from shared.preview import Outdated
+from shared.models import Club
 from shared.roles import Permission
-from shared.tables import Unreadable
 from squads.actions import import_squad
 from squads.imports import squad_in
-from squads.models import Squad
 from squads.views.fetch import squad_of
 
 
@@ -36,33 +33,23 @@ def squad_import(request: HttpRequest, club: Club, squad: str) -> HttpResponse:
 
 @needs(Permission.EDIT_SQUAD)
 def squad_import_confirm(request: HttpRequest, club: Club, squad: str, upload: uuid.UUID) -> HttpResponse:
-    """What the file would do. The button does exactly that, or shows what has become of it meanwhile."""
     found = squad_of(club, squad)
-    try:
-        kept = uploads.take(club, upload, request.user)
-        if request.method == "POST":
-            return take_squad(request, found, kept)
-        preview = squad_in(found, bytes(kept.content), kept.name, today=today_at(club)).preview
-    except Unreadable as problem:
-        messages.error(request, str(problem))
-        return redirect("squad_import", club=club.slug, squad=found.slug)
-    except Outdated as outdated:
-        messages.warning(request, str(outdated))
-        preview = outdated.preview
-    return render(request, "squads/squad_import_confirm.html", {"squad": found, "upload": kept, "preview": preview})
 
+    def write(content: bytes, name: str, seen: str) -> HttpResponse:
+        preview = import_squad(squad=found, content=content, filename=name, by=request.user, seen=seen)
+        messages.success(request, _("The list is in the squad: %(counts)s.") % {"counts": preview.told})
+        return redirect("squad", club=club.slug, squad=found.slug)
 
-def take_squad(request: HttpRequest, squad: Squad, kept: Upload) -> HttpResponse:
-    preview = import_squad(
-        squad=squad,
-        content=bytes(kept.content),
-        filename=kept.name,
-        by=request.user,
-        seen=request.POST.get("seen", ""),
+    return uploads.confirmation(
+        request,
+        club,
+        upload,
+        look=lambda content, name: squad_in(found, content, name, today=today_at(club)).preview,
+        write=write,
+        again=reverse("squad_import", args=[club.slug, found.slug]),
+        template="squads/squad_import_confirm.html",
+        shown={"squad": found},
     )
-    kept.delete()
-    messages.success(request, _("The list is in the squad: %(counts)s.") % {"counts": preview.told})
-    return redirect("squad", club=squad.club.slug, squad=squad.slug)
 
 
 patterns = [
